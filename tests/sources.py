@@ -24,7 +24,7 @@ from pathlib import Path
 TESTS = Path(__file__).resolve().parent
 sys.path += [str(TESTS), str(TESTS / "published")]
 
-# these two folders are no packages
+# these two folders are no packages: found only once they are on the path
 from checking_cases import EDITIONS, bears_out, cases, checks  # noqa: E402
 from job_run import knowledge  # noqa: E402
 

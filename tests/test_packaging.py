@@ -15,8 +15,9 @@ ROOT = Path(__file__).resolve().parents[1]
 ROOMS = {
     "basics": "limits notebook errors sentinels units reading forms folders kept shapes",
     "language": (
-        "forms lines things tables noted expressions names words lowering checker rules actions"
-        " order"
+        "forms lines things tables noted"
+        " pieces/piece pieces/amounts pieces/conditions pieces/lists pieces/tables"
+        " expressions names words lowering checker rules actions order"
         " knowledge entries lexicon"
     ),
     "law": (

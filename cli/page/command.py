@@ -87,6 +87,11 @@ def saver(folder: Path) -> Callable[[str, str], str]:
     """Writes a job into *folder* under a name that no file has yet, and says which."""
 
     def saved(name: str, text: str) -> str:
+        """Write *text* and say where.
+
+        Raises:
+            FileExistsError: too many files have that name already.
+        """
         stem = Path(name).stem
         for number in range(1, MOST_OF_ONE_NAME):
             path = folder / (f"{stem}-{number}.yaml" if number > 1 else f"{stem}.yaml")

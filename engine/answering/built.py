@@ -80,7 +80,7 @@ def built_where(words: Words) -> set[tuple[str, str]]:
 def wanted(world: World) -> list[Built]:
     """What is put in because a requirement that is known to apply waits for it."""
     asked: dict[tuple[str, str], list[tuple[str, str]]] = {}
-    for rule, paths in _asking_for_what_is_built(world):
+    for rule, paths in _asking(world):
         for thing in world.by_kind[rule.about]:
             if world.answer(rule, thing) != TELL:
                 continue
@@ -97,17 +97,22 @@ def wanted(world: World) -> list[Built]:
     return out
 
 
-def _asking_for_what_is_built(world: World) -> list[tuple[Rule, list[ex.Path]]]:
-    """The requirements that may wait for what is built, with the paths to it: found once."""
+def _asking(world: World) -> list[tuple[Rule, list[ex.Path]]]:
+    """The rules about kinds of things that the job has, in their order, whose test comes by what
+    may be built, each with the paths to it.
+    """
+    # few rules of many ask so, and one job is of the same kinds as the next: looked for once
     remembered = program_of(world.k).remembered
-    if "built" not in remembered:
-        remembered["built"] = [
-            (rule, paths)
-            for rule in world.k.rules.values()
-            if rule.verb in ("must", "must not") and (paths := _to_what_is_built(world, rule))
-        ]
-    found: list[tuple[Rule, list[ex.Path]]] = remembered["built"]
-    return found
+    kinds = frozenset(kind for kind, things in world.by_kind.items() if things)
+    if ("built", kinds) not in remembered:
+        remembered["built", kinds] = found = []
+        for rule in world.k.rules.values():
+            if rule.verb in ("must", "must not") and rule.about in kinds:
+                paths = _to_what_is_built(world, rule)
+                if paths:
+                    found.append((rule, paths))
+    asking: list[tuple[Rule, list[ex.Path]]] = remembered["built", kinds]
+    return asking
 
 
 def _to_what_is_built(world: World, rule: Rule) -> list[ex.Path]:
@@ -115,8 +120,7 @@ def _to_what_is_built(world: World, rule: Rule) -> list[ex.Path]:
     kinds = world.k.words.kinds
     return [
         path
-        for path in (ex.walk(rule.test) if rule.test is not None else ())
-        if isinstance(path, ex.Path) and path.names and not path.member
+        for path in rule.tested()
         if any(
             kind in kinds and name in kinds[kind].words and kinds[kind].words[name].built
             for kind, name in zip(path.kinds, path.names)

@@ -151,12 +151,15 @@ class Explain(Assumed):
             if verdict == REFERS and self.stand_of(rule, part, verdict).sort == DECIDES
         ]
         undecided = [on for on in found if on[2] == TELL]
+        # what surely fails goes before what refuses to conclude, and that before what is open: the
+        # first that is so decides, whatever else could be learned
         if found and found[0][2] == FAILS:
             answer = self.worst_first(found, undecided, refused)
         elif refused:
             answer = self.refused(refused)
         elif len(undecided) > 1:
             answer = self.many_undecided(thing, found, undecided)
+        # a single question is put as the answer of its rule, with the numbers there are
         elif undecided:
             answer = self.worst_first(found, undecided, refused)
         elif not found:
@@ -401,7 +404,7 @@ class Explain(Assumed):
             if checked == MOST_CHECKS or verdict != PASSES or rule.verb == "should":
                 continue
             near = self.tightness(rule, part) < FAR or (rule, part) in beside
-            if near and isinstance(rule.test, ex.Cmp):
+            if near and rule.comparison:
                 rows.append(self.check_passed_row(rule, part, 1 + (checked > 1)))
                 assumed += self.sizes_assumed(rule, part)
                 checked += 1
@@ -409,13 +412,13 @@ class Explain(Assumed):
 
     def check_passed_row(self, rule: Rule, part: Thing, rank: int) -> Row:
         """One check of several, so that it must say of what it is."""
-        left = rule.test.a if isinstance(rule.test, ex.Cmp) else None
-        of = f"{left.names[-1]} " if isinstance(left, ex.Path) and left.names else ""
+        left = rule.comparison.a.path if rule.comparison else None
+        of = f"{left.names[-1]} " if left and left.names else ""
         return Row("Check", of + self.check(rule, part), self.source(rule, part), rank=rank)
 
     def advice_row(self, rule: Rule, part: Thing) -> Row:
         """Advice that is not met, with its numbers."""
-        check = f" {self.check(rule, part)}" if isinstance(rule.test, ex.Cmp) else ""
+        check = f" {self.check(rule, part)}" if rule.comparison else ""
         return Row("Advice", f"{rule.said}{check}", self.source(rule, part), rank=0)
 
     def set_aside_rows(self, things: list[Thing], head: Rule) -> list[Row]:
@@ -525,7 +528,7 @@ class Explain(Assumed):
             answer.rows = [row for row in answer.rows if row.label in needed]
         elif case.lifting is not None:
             self.lifted(answer, rule, case.lifting, thing)
-        elif isinstance(rule.test, ex.Cmp) and case.either is None:
+        elif rule.comparison and case.either is None:
             check = self.check(rule, thing)
             answer.rows.append(Row("Check", check, self.source(rule, thing), rank=0))
         elif case.verdict != PASSES:
@@ -592,7 +595,7 @@ class Explain(Assumed):
         it.
         """
         c = exception.test if exception.verb in JUDGING else self.decisive(exception, thing)
-        alone = self.check(rule, thing) if isinstance(rule.test, ex.Cmp) else ""
+        alone = self.check(rule, thing) if rule.comparison else ""
         if exception.verb in JUDGING:
             answer.rows.append(Row("Rule", exception.said, self.source(exception, thing), rank=1))
         else:
@@ -613,12 +616,13 @@ class Explain(Assumed):
     def sides(self, answer: Answer, rule: Rule, thing: Thing, work: Working) -> None:
         """What is needed, and what there is: each side of the comparison carried out."""
         answer.rows += self.step_rows(rule, thing, work)
-        if not isinstance(rule.test, ex.Cmp):
+        compared = rule.comparison
+        if compared is None:
             return
         said = rule.d.get("answers", {})
         needed, have = said.get("needed") or "Needed", said.get("have") or "Have"
-        answer.rows += self.side_rows(str(needed), rule.test.b, rule, thing, work)
-        answer.rows += self.side_rows(str(have), rule.test.a, rule, thing, work)
+        answer.rows += self.side_rows(str(needed), compared.b, rule, thing, work)
+        answer.rows += self.side_rows(str(have), compared.a, rule, thing, work)
 
     def step_rows(self, rule: Rule, thing: Thing, work: Working) -> list[Row]:
         """What each step of a rule comes to."""
@@ -634,7 +638,7 @@ class Explain(Assumed):
         self, label: str, side: ex.Expr, rule: Rule, thing: Thing, work: Working
     ) -> list[Row]:
         """One side of a comparison, line by line."""
-        if isinstance(side, (ex.Num, ex.Word_)):
+        if side.written:
             return []
         lines = self.side_lines(side, rule, thing, work)
         # a number that stands in the check as it was told is said there
@@ -667,11 +671,10 @@ class Explain(Assumed):
         source = self.source(rule, thing)
         if isinstance(side, ex.Look):
             source = work.cell_section(side, thing)
-        for part in ex.walk(side):
+        for path in ex.paths(side):
             # only for what it rests on
-            if isinstance(part, ex.Path) and part.names:
-                if isinstance(part.holder(thing, None), list):
-                    work.unfold(part, thing)
+            if path.names and isinstance(path.holder(thing, None), list):
+                work.unfold(path, thing)
         return [(text, source)]
 
     @staticmethod
@@ -749,7 +752,7 @@ class Explain(Assumed):
             verdict = other.world.answer(rule, thing)
             margin = other.margin(rule, thing)
             checked = ""
-            if isinstance(rule.test, ex.Cmp) and verdict in (PASSES, FAILS):
+            if rule.comparison and verdict in (PASSES, FAILS):
                 checked = f" ({other.check(rule, thing).split('?')[0]})"
         word = "passes" if verdict in (PASSES, SET_ASIDE) else verdict
         by = f", {margin}" if margin and verdict != OFF else ""
@@ -903,7 +906,7 @@ class Explain(Assumed):
     def limit_row(self, limiting: Rule, rule: Rule, thing: Thing, rank: int) -> Row:
         """What a rule never does, against the numbers of *rule* where it has words for that."""
         against = ""
-        if isinstance(rule.test, ex.Cmp) and plain(rule.test.b.ev(thing, None)):
+        if rule.comparison and plain(rule.comparison.b.ev(thing, None)):
             against = str(limiting.d.get("answers", {}).get("against") or "")
         said = self.fill(against, rule, thing) or str(limiting.d["limits"])
         return Row("", said, self.source(limiting, thing), rank=rank)

@@ -8,10 +8,10 @@ from collections.abc import Iterable, Iterator
 from typing import Any, TypeAlias
 
 from ..basics.sentinels import NONE, NOTHING
-from ..basics.units import SOME, Range, parse_quantity
+from ..basics.units import Range, parse_quantity
 from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
-from ..language.things import Thing, members
+from ..language.things import Thing
 from ..language.words import Word
 from ..proving.graph import show, supporting
 from ..running.chain import ADVICE, FAILS, LACKS, OFF, PASSES, REFERS, SET_ASIDE, TELL, WARNS, World
@@ -184,11 +184,6 @@ def needs_of_fact(world: World, thing: Thing, fact: str) -> list[Need]:
     return missing.cheapest_first()
 
 
-def _open(value: Value) -> bool:
-    """Whether a value is not known, or not wholly."""
-    return value is None or value is SOME or isinstance(value, Range)
-
-
 class Missing:
     """Gathers the facts that keep something from being known: a walk back from rules to facts to
     the rules that give those, each once.
@@ -233,19 +228,9 @@ class Missing:
         """What keeps a piece of a line from being known."""
         if isinstance(expression, ex.Path):
             self.along_path(expression, member if expression.member else thing)
-        elif isinstance(expression, (ex.Over, ex.Quant)):
-            self.within_list(expression, thing, member)
-        elif isinstance(expression, ex.Local):
-            self.within(expression.of, thing, None)
-        elif isinstance(expression, ex.Look) and expression.where is not None:
-            for _, key in expression.keys:
-                self.within(key, thing, member)
-            for part in _outside_columns(expression.where):
-                self.within(part, thing, member)
-        else:
-            for part in expression.kids():
-                if _open(part.ev(thing, member)):
-                    self.within(part, thing, member)
+            return
+        for spot in expression.needs(thing, member):
+            self.within(*spot)
 
     def along_path(self, path: ex.Path, holder: Any) -> None:
         """The first fact on the way to a cell that is not known."""
@@ -262,20 +247,6 @@ class Missing:
                 holder, kind = value, word.type[1]
             elif word.type[0] == "many" and getattr(value, "open", False):
                 self.in_fact(holder, name)
-
-    def within_list(
-        self, aggregate: ex.Over | ex.Quant, thing: Thing, member: Thing | None
-    ) -> None:
-        """What is not known of a list, and of each of its members."""
-        listed = aggregate.list.ev(thing, member)
-        self.within(aggregate.list, thing, member)
-        parts = [aggregate.where]
-        if isinstance(aggregate, ex.Over):
-            parts.append(aggregate.body)
-        for each in members(listed):
-            for part in parts:
-                if part is not None and _open(part.ev(thing, each)):
-                    self.within(part, thing, each)
 
     def in_fact(self, thing: Thing, fact: str) -> None:
         """What keeps a fact from being known: what its rules wait for, or the fact itself where
@@ -353,17 +324,6 @@ class Missing:
         self.out[of, fact] = Need(of, fact, word.ask, word.look, word.careful, word.effort)
 
 
-def _outside_columns(expression: ex.Expr) -> Iterator[ex.Expr]:
-    """What the condition of a look-up reads beside the table; a list is taken whole, its members
-    are its own.
-    """
-    if isinstance(expression, (ex.Path, ex.Local, ex.Over, ex.Quant)):
-        yield expression
-        return
-    for part in expression.kids():
-        yield from _outside_columns(part)
-
-
 def values_of(world: World, need: Need) -> list[tuple[str, Value]]:
     """(how it is said, value) of each value of a fact of few; none where it may be more."""
     word = word_of(world, need.of, need.fact)
@@ -419,8 +379,8 @@ def _passes_with_each(
 
 def _told_of(expression: ex.Expr, thing: Thing) -> bool:
     """Whether somebody told a number, a word or a size that a formula reads."""
-    for path in ex.walk(expression):
-        if not isinstance(path, ex.Path) or not path.names or path.member:
+    for path in ex.paths(expression):
+        if path.own_fact is None:
             continue
         if path.t[0] in ("ref", "many"):
             continue

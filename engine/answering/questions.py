@@ -41,8 +41,7 @@ def headword_of_value(value: Value) -> str:
 def begins_with(test: ex.Expr | None, fact: str) -> bool:
     """Whether a comparison has a fact of the thing itself on its left."""
     return isinstance(test, ex.Cmp) and any(
-        isinstance(part, ex.Path) and part.names == (fact,) and not part.member
-        for part in ex.walk(test.a)
+        path.own_fact and path.names == (fact,) for path in ex.paths(test.a)
     )
 
 
@@ -97,7 +96,11 @@ class Why(Explain):
         )
 
     def answer_to(self, words: list[str]) -> Answer:
-        """The answer itself, before what of it was only said is marked."""
+        """The answer itself, before what of it was only said is marked.
+
+        Raises:
+            Unclear: nothing here is called so, or several things are.
+        """
         gone = self.named_withdrawn(words)
         if gone is not None:
             return self.withdrawn(gone)
@@ -535,9 +538,9 @@ class Why(Explain):
         work = Working(self.world)
         lines = [
             line
-            for p in ex.walk(fill.expr)
-            if isinstance(p, ex.Path) and p.t[0] == "q"
-            for line in work.unfold(p, thing)[-1:]
+            for path in ex.paths(fill.expr)
+            if path.t[0] == "q"
+            for line in work.unfold(path, thing)[-1:]
         ] + work.unfold(fill.expr, thing, None, self.source(r, thing))
         return [Row("Designed", *line, rank=0) for line in dict.fromkeys(lines)]
 
@@ -627,7 +630,7 @@ class Why(Explain):
 
     def check_or_said(self, rule: Rule, candidate: Thing) -> str:
         """The check of a rule, or what it says where it compares nothing."""
-        return self.check(rule, candidate) if isinstance(rule.test, ex.Cmp) else rule.said
+        return self.check(rule, candidate) if rule.comparison else rule.said
 
     def even_rows(self, pick: Rule, largest: Thing) -> list[Row]:
         """What even the largest row fails."""
@@ -680,14 +683,14 @@ class Why(Explain):
             return None
         deciding = bad[0]
         self.sides(answer, deciding, below, Working(self.world))
-        if isinstance(deciding.test, ex.Cmp):
+        if deciding.comparison:
             label = f"Not {self.size_of(pick, below)}"[:12]
             check = self.check(deciding, below)
             answer.rows.append(Row(label, check, self.source(deciding, below), rank=0))
         for rule in bad[1:3]:
             said = f"{rule.id}: {self.check_or_said(rule, below)}"
             answer.rows.append(Row("", said, self.source(rule, below), rank=4))
-        passes = self.check(deciding, first) if isinstance(deciding.test, ex.Cmp) else "passes"
+        passes = self.check(deciding, first) if deciding.comparison else "passes"
         answer.rows.append(Row("This one", passes, rank=1))
         answer.rule = deciding.id
         return deciding

@@ -191,7 +191,7 @@ class Sentences:
             KeyError: it is not known.
         """
         if name in ("have", "needed"):
-            if not isinstance(rule.test, ex.Cmp):
+            if not rule.comparison:
                 return ""
             have, needed = self.side_texts(rule, thing)
             return have if name == "have" else needed
@@ -207,7 +207,7 @@ class Sentences:
         """The margin without the side it is on, which the sentence around it says."""
         margin = self.margin(rule, thing)
         # which way it is off is all that it says
-        if isinstance(rule.test, ex.Cmp) and rule.test.op == "=":
+        if rule.comparison and rule.comparison.op == "=":
             return margin
         if margin == "at the limit":
             return "nothing"

@@ -379,9 +379,7 @@ def guesses(world: World) -> list[Guess]:
     """
     out = []
     for kind, things in world.by_kind.items():
-        for word in world.k.words.kinds[kind].words.values():
-            if not word.guess:
-                continue
+        for word in _words_guessed(world.k, kind) if things else ():
             for thing in things:
                 meta = thing[0]
                 if (
@@ -396,6 +394,16 @@ def guesses(world: World) -> list[Guess]:
                 if value is not None:
                     out.append(Guess(meta.id, word.name, value))
     return out
+
+
+def _words_guessed(knowledge: Knowledge, kind: str) -> list[Word]:
+    """The words of a kind that say what they are taken for: few of many, and looked for once."""
+    remembered = program_of(knowledge).remembered
+    if ("guessable", kind) not in remembered:
+        words = knowledge.words.kinds[kind].words.values()
+        remembered["guessable", kind] = [word for word in words if word.guess]
+    found: list[Word] = remembered["guessable", kind]
+    return found
 
 
 def _others(word: Word) -> tuple[Any, ...]:

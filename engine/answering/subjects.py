@@ -261,8 +261,7 @@ class Subjects(Sentences):
         remembered = program_of(self.knowledge).remembered
         read: list[ex.Path] | None = remembered.get(("read by", rule))
         if read is None:
-            parts = ex.walk(rule.test) if rule.test is not None else ()
-            read = [part for part in parts if isinstance(part, ex.Path)]
+            read = list(ex.paths(rule.test)) if rule.test is not None else []
             remembered["read by", rule] = read
         return read
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from ..language import expressions as ex
 from ..language.expressions import as_word
 from ..language.rules import JUDGING, Rule
 from ..language.things import Members, Thing
@@ -107,13 +106,12 @@ def tier_of_open(world: World, rule: Rule, thing: Thing) -> tuple[str, tuple[Nee
 
 def tests_workmanship(world: World, rule: Rule, thing: Thing) -> bool:
     """Whether the test of a rule reads a fact of workmanship that nobody told."""
-    for path in ex.walk(rule.test) if rule.test is not None else ():
-        if isinstance(path, ex.Path) and path.names and not path.member:
-            holder = path.holder(thing, None)
-            if isinstance(holder, list) and hasattr(holder[0], "kind"):
-                word = world.k.words.kinds[holder[0].kind].words[path.names[-1]]
-                if word.tier == WORKMANSHIP and holder[word.slot] is None:
-                    return True
+    for path in rule.tested():
+        holder = path.holder(thing, None)
+        if isinstance(holder, list) and hasattr(holder[0], "kind"):
+            word = world.k.words.kinds[holder[0].kind].words[path.names[-1]]
+            if word.tier == WORKMANSHIP and holder[word.slot] is None:
+                return True
     return False
 
 

@@ -251,27 +251,27 @@ def verdict_on(world: World, said: str, lawful: bool, off_counts: bool = False) 
     # who does not know the rule is stopped by nothing
     if rule is None:
         return None if lawful and not off_counts else Verdict(OFF)
-    test = rule.test
-    if answer == OFF and (isinstance(test, ex.Cmp) or not _turning(rule, thing)):
+    compared = rule.comparison
+    if answer == OFF and (compared or not _turning(rule, thing)):
         return None if lawful and not off_counts else Verdict(OFF)
     exception = world.lifting(rule, thing) if answer == SET_ASIDE else None
     because = "advice" if rule.verb == "should" else ""
     if exception is not None:
         because = short_of(world.k, exception.id)
-    if not isinstance(test, ex.Cmp):
+    if compared is None:
         said_why = because if exception is not None else _turning(rule, thing)
         return Verdict(answer, because=said_why)
-    have, needed = test.a.ev(thing, None), test.b.ev(thing, None)
+    have, needed = compared.a.ev(thing, None), compared.b.ev(thing, None)
     if have is None or needed is None:
         return None
     return Verdict(
         answer,
         have,
-        (FORBIDDEN if rule.verb == "must not" else WORDS).get(test.op, ""),
+        (FORBIDDEN if rule.verb == "must not" else WORDS).get(compared.op, ""),
         needed,
-        unit_as_written(test.a, thing) if test.order is None else None,
+        unit_as_written(compared.a, thing) if compared.order is None else None,
         because,
-        _sizes(world.k, test.a.unit, have, needed),
+        _sizes(world.k, compared.a.unit, have, needed),
     )
 
 

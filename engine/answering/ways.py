@@ -14,7 +14,6 @@ from fractions import Fraction
 from typing import Any, NamedTuple, Self
 
 from ..basics.units import in_unit, number_text
-from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
 from ..language.things import Thing
 from ..mending.search import RUNS, Found, Mending
@@ -109,7 +108,7 @@ class Ways(Subjects):
             with self.other(list(way.changes)) as other:
                 numbers = ""
                 there = other.world.things[thing[0].id]
-                if way.on_rule in (PASSES, SET_ASIDE) and isinstance(rule.test, ex.Cmp):
+                if way.on_rule in (PASSES, SET_ASIDE) and rule.comparison:
                     numbers = self.with_margin(other, rule, there, before)
             out.append(
                 Way(
@@ -316,13 +315,13 @@ class Ways(Subjects):
 
     def have(self, rule: Rule, thing: Thing) -> str:
         """What there is, before something is told otherwise."""
-        return self.side_texts(rule, thing)[0] if isinstance(rule.test, ex.Cmp) else ""
+        return self.side_texts(rule, thing)[0] if rule.comparison else ""
 
     def with_margin(
         self, why: Subjects, rule: Rule, candidate: Thing, before: str | None = None
     ) -> str:
         """What the changed side then is, and the margin; *before* is what there was."""
-        if not isinstance(rule.test, ex.Cmp):
+        if not rule.comparison:
             return "passes"
         margin, (have, needed) = why.margin(rule, candidate), why.side_texts(rule, candidate)
         if candidate[self.knowledge.slots[rule.id]] == FAILS:

@@ -74,7 +74,7 @@ def said_and_checked(why: Ways, rule: Rule, part: Thing) -> str:
     nobody buys by the circular mil.
     """
     said = why.own_words(rule, part, FAILS) or rule.said
-    check = why.check(rule, part) if isinstance(rule.test, ex.Cmp) else ""
+    check = why.check(rule, part) if rule.comparison else ""
     return said if UNBOUGHT in check and said != rule.said else f"{said} {check}".strip()
 
 
@@ -791,8 +791,8 @@ class WhyNot(Why):
         rule: Rule,
     ) -> list[tuple[str, str]]:
         """The working of the operand that binds, where *operand* reads a fact and another binds."""
-        for path in ex.walk(operand):
-            if not isinstance(path, ex.Path) or not path.names or path.names[-1] != fact:
+        for path in ex.paths(operand):
+            if not path.names or path.names[-1] != fact:
                 continue
             if path.member or path.holder(part, None) is not thing:
                 continue

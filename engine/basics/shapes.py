@@ -49,6 +49,7 @@ def wrong(data: object, shape: Shape, at: str = "") -> Iterator[str]:
             yield f"{at or 'it'} is not a list of keys and values"
             return
         where = f"{at}, " if at else ""
+        # what is missing before what is wrong: a key written otherwise is one slip, and no two
         for key in shape:
             if not key.endswith("?") and key not in data:
                 yield f'{where}"{key}" is missing'
@@ -66,6 +67,7 @@ def wrong(data: object, shape: Shape, at: str = "") -> Iterator[str]:
     elif isinstance(shape, Text):
         if not isinstance(data, str) or len(data) > LONGEST or not shape.holds(data):
             yield f"{at} is not {shape.said}"
+    # by the very type: true is a number to Python, and no number to whoever reads the file
     elif type(data) is not shape or isinstance(data, str) and len(data) > LONGEST:
         yield f"{at} is not {NAMES[shape]}"
 

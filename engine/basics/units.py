@@ -611,7 +611,11 @@ def show_number(value: Number, unit: str | None, full: bool = False, brief: bool
 
 
 class Range:
-    """A quantity known to lie between two numbers; an end that is None is open."""
+    """A quantity known to lie between two numbers; an end that is None is open.
+
+    >>> Range(Decimal(10), Decimal(12)) == Range(10, 12), Range(Decimal(10), None)
+    (True, Range(10, None))
+    """
 
     __slots__ = ("lo", "hi")
 
@@ -727,6 +731,7 @@ def multiply(a: Quantity, b: Quantity) -> Quantity:
     """
     if a is NOTHING or b is NOTHING:
         return NOTHING
+    # before any range: nothing of what is not known is nothing all the same
     if a is not None and b is not None and (a == 0 or b == 0):
         return Decimal(0)
     (a_low, a_high), (b_low, b_high) = ends(a), ends(b)
@@ -737,6 +742,7 @@ def multiply(a: Quantity, b: Quantity) -> Quantity:
     low = _op("multiply", a_low, b_low)
     if a_high is None or b_high is None:
         return Range(low, None)
+    # the same object at both ends is one plain number: no range of one point is made of it
     if a_low is a_high and b_low is b_high:
         return low
     return between(low, _op("multiply", a_high, b_high))

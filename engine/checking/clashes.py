@@ -13,7 +13,6 @@ from itertools import combinations, product
 from typing import Any, NamedTuple, TypeAlias
 
 from ..basics.errors import Collector, Place
-from ..basics.units import compare
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.rules import Rule
@@ -212,32 +211,18 @@ def _met(c: ex.Expr, line: str) -> list[Way]:
     )
 
 
-def _path(c: Any) -> ex.Path | None:
-    """The fact that decides a condition alone; None where there is more to it."""
-    if isinstance(c, ex.Not):
-        return _path(c.a) if isinstance(c.a, ex.Flag) else None
-    alone = (
-        isinstance(c, (ex.Flag, ex.Gauge))
-        or isinstance(c, ex.Is)
-        and "none" not in c.words
-        or isinstance(c, ex.Cmp)
-        and isinstance(c.b, (ex.Num, ex.Dated, ex.Word_))
-    )
-    return c.a if alone and isinstance(c.a, ex.Path) and c.a.names and not c.a.member else None
-
-
 def _by_fact(way: Way) -> dict[tuple[int, ...], Way]:
     """The conditions that one fact decides, by that fact."""
     out: dict[tuple[int, ...], Way] = {}
     for c, line in way:
-        if p := _path(c):
+        if p := c.deciding:
             out.setdefault(p.slots, []).append((c, line))
     return out
 
 
 def _deciding(conditions: Way) -> ex.Path:
     """The one fact that decides all of these."""
-    path = _path(conditions[0][0])
+    path = conditions[0][0].deciding
     # what no fact decides alone is not among them
     assert path is not None
     return path
@@ -276,7 +261,8 @@ def _tried(conditions: Way, k: Knowledge) -> list[Any]:
             *sorted({w for c, _ in conditions if isinstance(c, ex.Is) for w in c.words}),
             "something else",
         ]
-    compared: list[Any] = [c for c, _ in conditions]  # each with a number: `_path` lets no other by
+    # each with a number: no other comparison is decided by one fact
+    compared: list[Any] = [c for c, _ in conditions]
     # under, at, between and over every limit: of numbers no other are told apart by comparisons
     limits = sorted({c.b.value for c in compared})
     return [
@@ -287,18 +273,11 @@ def _tried(conditions: Way, k: Knowledge) -> list[Any]:
     ]
 
 
-def _so(c: Any, v: Any) -> bool:
-    """Whether a condition that one fact decides is so where the fact is *v*."""
-    if isinstance(c, ex.Not):
-        return not _so(c.a, v)
-    if isinstance(c, ex.Flag):
-        return v is True
-    if isinstance(c, ex.Is):
-        return (v in c.words) is not c.negated
-    if isinstance(c, ex.Gauge):
-        return v in c.order and (
-            c.order[v] <= c.order[c.size] if c.smaller else c.order[v] >= c.order[c.size]
-        )
-    if c.order is not None:
-        return v in c.order and compare(c.op, c.order[v], c.order[c.b.value]) is True
-    return compare(c.op, v, c.b.value) is True
+def _so(condition: ex.Expr, value: Any) -> bool:
+    """Whether a condition that one fact decides is so where the fact is *value*."""
+    holder: Any = value
+    fact = condition.deciding
+    assert fact is not None
+    for slot in reversed(fact.slots):
+        holder = [*[None] * slot, holder]
+    return condition.ev(holder, None) is True

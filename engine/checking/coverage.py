@@ -31,7 +31,7 @@ from ..basics.units import POINTS, Range
 from ..language import expressions as ex
 from ..language.knowledge import Knowledge
 from ..language.rules import Rule
-from ..language.things import Thing, members
+from ..language.things import Thing
 from ..language.words import Word, as_list
 from ..running.chain import SET_ASIDE
 from .examples import Given, Stub, applies, each, in_edition, rows_of, run_example
@@ -167,23 +167,8 @@ def spots(piece: ex.Expr, thing: Thing, member: Any = None) -> Iterator[tuple[ex
     tables one by one.
     """
     yield piece, thing, member
-    if isinstance(piece, (ex.Over, ex.Quant)):
-        yield from spots(piece.list, thing, member)
-        for inner in members(piece.list.ev(thing, member)):
-            for part in (getattr(piece, "body", None), piece.where):
-                if part is not None:
-                    yield from spots(part, thing, inner)
-    elif isinstance(piece, ex.Look) and piece.where is not None:
-        for _, key in piece.keys:
-            yield from spots(key, thing, member)
-        for row in piece.rows(thing, member) or ():
-            if row:
-                yield from spots(piece.where, thing, row)
-    elif isinstance(piece, ex.Local):
-        yield from spots(piece.of, thing)
-    else:
-        for kid in piece.kids():
-            yield from spots(kid, thing, member)
+    for spot in piece.looked_at(thing, member):
+        yield from spots(*spot)
 
 
 def looked_at(rule: Rule, thing: Thing) -> Iterator[tuple[ex.Expr, Thing, Any, bool]]:

@@ -15,7 +15,6 @@ from __future__ import annotations
 
 import contextlib
 import copy
-import itertools
 import random
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
@@ -32,11 +31,10 @@ from ..language.knowledge import Knowledge
 from ..language.lines import Token, tokens
 from ..language.rules import FILLING, JUDGING, Rule
 from ..language.tables import Table
-from ..language.things import Thing, Type
+from ..language.things import Type
 from ..language.words import as_list
 from .coverage import Reason, examples_of, in_force, looked_at
 from .examples import Given, Stub, each, in_edition, rows_of, run_example
-from .thresholds import plain
 from .variations import example_against, example_line
 
 TURNED = {">=": "<=", "<=": ">=", ">": "<", "<": ">", "=": "!=", "!=": "="}
@@ -75,7 +73,6 @@ class Mutant:
 
 # ---- changes of one line
 
-Cell: TypeAlias = tuple[str, int, str]  # table, row, column
 Change: TypeAlias = tuple[str, str, str]  # sort, the line changed, what is changed
 
 
@@ -522,7 +519,7 @@ class Mutation:
         # rule -> (number, example) of those that come out as written
         self.sound: dict[str, list[tuple[int, Any]]] = {}
         # the cells that examples read -> the rules whose examples these are
-        self.read: dict[Cell, set[str]] = {}
+        self.read: dict[ex.Cell, set[str]] = {}
 
     def examples(self, i: str) -> list[tuple[int, Any]]:
         """The examples of a rule that come out as written, by their number."""
@@ -612,7 +609,7 @@ class Mutation:
         if self.read:
             return
         for i, rule in self.rules.items():
-            if any(isinstance(e, OF_TABLES) for e in _pieces(rule)):
+            if any(piece.reads for piece in _pieces(rule)):
                 for _, example in self.examples(i):
                     for given in each(example.get("given", {})):
                         self._trace_example(rule, given)
@@ -620,7 +617,7 @@ class Mutation:
     def _trace_example(self, rule: Rule, given: Given) -> None:
         thing = Stub(self.k).thing(rule.about, given)
         for expression, holder, member, is_open in looked_at(rule, thing):
-            for cell in _cells(expression, holder, member) if is_open else ():
+            for cell in expression.cells(holder, member) if is_open else ():
                 self.read.setdefault(cell, set()).add(rule.id)
 
     def tables(self) -> list[dict[str, Any]]:
@@ -630,9 +627,10 @@ class Mutation:
         self._trace()
         used: dict[str, set[str]] = {}
         for rule in self.rules.values():
-            for e in _pieces(rule):
-                if isinstance(e, OF_TABLES):
-                    used.setdefault(e.table.id, set()).add(_column(e))
+            for piece in _pieces(rule):
+                if piece.reads:
+                    table, column = piece.reads
+                    used.setdefault(table.id, set()).add(column)
         return [
             {
                 "table": name,
@@ -709,10 +707,6 @@ class Mutation:
                 return
 
 
-# what reads a table by itself
-OF_TABLES = (ex.Look, ex.Step, ex.Among)
-
-
 def _pieces(rule: Rule) -> Iterator[ex.Expr]:
     """Every piece of every line of a rule."""
     for line in rule.exprs():
@@ -722,13 +716,6 @@ def _pieces(rule: Rule) -> Iterator[ex.Expr]:
 def _is_value(name: str, expression: ex.Expr) -> bool:
     """Whether a piece is a dated value."""
     return isinstance(expression, ex.Dated) and expression.name == name
-
-
-def _column(expression: ex.Look | ex.Step | ex.Among) -> str:
-    """The column of a table that is read; of a step in a table its first key."""
-    if isinstance(expression, ex.Step):
-        return next(iter(expression.table.keys))
-    return str(expression.column)
 
 
 def _concerns(only: set[str] | None, rules: Collection[str]) -> bool:
@@ -749,42 +736,6 @@ def _with(table: Table, **other: Any) -> Table:
     out._meaning = None
     out.__dict__.update(other)
     return out
-
-
-def _cells(expression: ex.Expr, thing: Thing, member: Any) -> Iterator[Cell]:
-    """(table, row, column) of the cells that a look-up rests on by themselves."""
-    if isinstance(expression, ex.Step):
-        yield from _stepped(expression, expression.a.ev(thing, member))
-    elif isinstance(expression, ex.Look):
-        for row in _rows_read(expression, thing, member):
-            yield expression.table.id, expression.table.index_of(row), expression.column
-    elif isinstance(expression, ex.Among):
-        table, column = expression.table, expression.column
-        value, keys = expression.a.ev(thing, member), {}
-        for key, by in expression.keys:
-            keys[key] = by.ev(thing, member)
-        for found in table.find(keys) if None not in keys.values() else ():
-            if found and found[column] == value:
-                yield table.id, table.index_of(found), column
-
-
-def _stepped(expression: ex.Step, value: Any) -> Iterator[Cell]:
-    """The rows that a step in a table may lead to."""
-    table, key = expression.table, _column(expression)
-    if plain(value):
-        point = expression.one(value)
-        yield from ((table.id, i, key) for i, row in enumerate(table.rows) if row[key] == point)
-
-
-def _rows_read(expression: ex.Look, thing: Thing, member: Any) -> list[dict[str, Any]]:
-    """The one row that a look-up rests on; none where there are several."""
-    where, found = expression.where, expression.rows(thing, member) or []
-    if where is not None:
-        if None in (expression.known_keys(thing, member) or {}).values():
-            return []
-        met = (row for row in found if row and where.ev(thing, row) is True)
-        found = list(itertools.islice(met, 1))
-    return [row for row in found if row] if len(found) == 1 else []
 
 
 def _neighbour(t: Table, row: int, column: str) -> Any:

@@ -834,7 +834,7 @@ class _Looking:
             facts = {(rule.about, fill.word.name) for fill in rule.fills}
             said = self._others(facts, "What it gives is read by {}.")
         elif rule.test is not None:
-            pieces = [p for p in ex.walk(rule.test) if isinstance(p, ex.Path) and p.names]
+            pieces = [path for path in ex.paths(rule.test) if path.names]
             facts = {(p.kinds[-1], p.names[-1]) for p in pieces}
             said = self._others(facts, "Not reached, though it reads the same: {}.")
         else:

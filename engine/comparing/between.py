@@ -522,7 +522,7 @@ class _Making:
             Faults: one of them does not fit what is there.
         """
         for name, rule in self.rules.items():
-            if name not in self.anew and not _stands(rule, self.tables, self.values):
+            if name not in self.anew and not rule.stands_with(self.tables, self.values):
                 other = self.between.versions[A].get(name)
                 if other is not None and self._is_the_same(other, rule):
                     self.rules[name] = other
@@ -541,7 +541,7 @@ class _Making:
         return (
             other.d == rule.d
             and other.section(first.edition) == rule.section(second.edition)
-            and _stands(other, self.tables, self.values)
+            and other.stands_with(self.tables, self.values)
         )
 
     def in_force(self, edition: str) -> dict[str, Rule]:
@@ -737,13 +737,6 @@ def there(node: NodeId, rules: dict[str, Rule]) -> list[NodeId]:
         return []
     plane = node[-1] if node[0] in ("rule", "cell") else ""
     return [node] if not plane or plane in rules else []
-
-
-def _stands(rule: Rule, tables: dict[str, Table], values: dict[str, tuple]) -> bool:
-    """Whether everything a rule was checked against is as it was."""
-    return all(tables.get(name) is table for name, table in rule.c.tables_used.items()) and all(
-        values.get(name) == value for name, value in rule.c.values_used.items()
-    )
 
 
 def _stamped(d: Mapping, edition: str) -> Mapping:

@@ -14,7 +14,6 @@ from ..basics.errors import Collector, Fault, Faults
 from ..basics.reading import Mapping, Text, decode, read_bytes, read_yaml
 from ..basics.sentinels import NOTHING
 from ..checking.examples import show
-from ..language import expressions as ex
 from ..language.knowledge import KB, Knowledge, assemble
 from ..language.rules import Rule
 from ..language.things import Thing
@@ -137,8 +136,8 @@ def came_out(k: Knowledge, body: Mapping, name: str) -> CameOut:
 
 def numbers(r: Rule, x: Thing) -> str:
     """Both sides of a rule's comparison on a thing, "" where it has none."""
-    test = r.test
-    if not isinstance(test, ex.Cmp):
+    test = r.comparison
+    if test is None:
         return ""
     sides = (test.a, test.b)
     left, right = (None if v is NOTHING else v for v in (side.ev(x, None) for side in sides))

@@ -18,7 +18,6 @@ from ..answering.amended import as_plain
 from ..basics.errors import Fault, Faults, Place
 from ..basics.reading import Mapping, decode, read_bytes, read_yaml
 from ..basics.units import parse_quantity
-from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
 from ..language.things import NodeId, Thing
 from ..law.laws import Law, law_of, read_law
@@ -528,8 +527,8 @@ class Job:
         answer, exception = self._answer(name, thing)
         if not answer:
             return ()
-        test = self.w.k.rules[name].test
-        if not isinstance(test, ex.Cmp):
+        test = self.w.k.rules[name].comparison
+        if test is None:
             return answer, exception
         return answer, exception, (_plain(test.a.ev(thing, None)), _plain(test.b.ev(thing, None)))
 
@@ -559,9 +558,9 @@ class Job:
             return Said(OFF if name in k.rules else "not in force")
         rule = k.rules[name]
         source = rule.section(k.edition, thing) or ""
-        if not isinstance(rule.test, ex.Cmp):
+        if rule.comparison is None:
             return Said(answer, exception, source=source)
-        sides = (rule.test.a, rule.test.b)
+        sides = (rule.comparison.a, rule.comparison.b)
         left, right = (side.ev(thing, None) for side in sides)
         units = [unit_of(side) for side in sides]
         return Said(

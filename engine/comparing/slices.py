@@ -61,17 +61,12 @@ class Spot(NamedTuple):
 def spots(piece: ex.Expr, here: Way = (), member: Way = ()) -> Iterator[Spot]:
     """Every piece of a line, with the ways that lead to what it reads."""
     yield Spot(piece, here, member)
-    if isinstance(piece, ex.Local):
-        # a step is reckoned on the thing itself, wherever it is named
-        yield from spots(piece.of, here)
-    elif isinstance(piece, (ex.Over, ex.Quant)):
-        inner = member
-        if isinstance(piece.list, ex.Path):
-            inner = Spot(piece.list, here, member).way
-        for kid in piece.kids():
-            yield from spots(kid, here, member if kid is piece.list else inner)
-    else:
-        for kid in piece.kids():
+    for kid, stands in piece.placed():
+        if stands is ex.Stands.ALONE:
+            yield from spots(kid, here)
+        elif stands is ex.Stands.EACH and piece.things is not None:
+            yield from spots(kid, here, Spot(piece.things, here, member).way)
+        else:
             yield from spots(kid, here, member)
 
 

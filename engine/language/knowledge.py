@@ -282,20 +282,13 @@ class Pool:
         """The checked rule that *d* says."""
         kept = self._kept.get(id(d))
         # another mapping may stand where one that was let go has stood
-        if kept is not None and kept[0] is d and _still_stands(kept[1], material.tables, values):
+        if kept is not None and kept[0] is d and kept[1].stands_with(material.tables, values):
             return kept[1].taken_over()
         before = len(faults.items)
         rule = Rule(d, material.words, material.tables, values, ids, faults)
         if len(faults.items) == before:
             self._kept[id(d)] = d, rule
         return rule.taken_over()
-
-
-def _still_stands(rule: Rule, tables: dict[str, Table], values: Values) -> bool:
-    """Whether everything a rule was checked against is as it was."""
-    return all(tables.get(name) is table for name, table in rule.c.tables_used.items()) and all(
-        values.get(name) == value for name, value in rule.c.values_used.items()
-    )
 
 
 # ---- put together --------------------------------------------------------------------------------

@@ -45,7 +45,11 @@ _SAME = {"≥": ">=", "≤": "<=", "≠": "!=", "*": "×", "/": "÷", "−": "-"
 
 
 class Token(NamedTuple):
-    """One word, number, size or sign of a line."""
+    """One word, number, size or sign of a line.
+
+    >>> tokens("rating >= 20 A")[2].unit
+    'A'
+    """
 
     kind: str  # num, size, quoted, op, word; end behind the last
     value: str

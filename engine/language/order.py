@@ -101,30 +101,21 @@ def ways_of(rule: Rule, words: Words) -> dict[tuple[str, str], set[tuple]]:
     """
     out: dict[tuple[str, str], set[tuple]] = {}
 
-    def path(p: ex.Path, way: tuple) -> tuple:
-        for kind, name in zip(p.kinds, p.names):
+    def along(path: ex.Path, way: tuple) -> tuple:
+        for kind, name in zip(path.kinds, path.names):
             out.setdefault((kind, name), set()).add(way)
             way = (*way, (kind, name))
         return way
 
     def visit(e: ex.Expr, member: tuple) -> None:
         if isinstance(e, ex.Path):
-            path(e, member if e.member else ())
-        elif isinstance(e, ex.Local):
-            # A step is reckoned on the thing itself, wherever it is named.
-            visit(e.of, ())
-        elif isinstance(e, (ex.Over, ex.Quant)):
-            inner = member
-            if isinstance(e.list, ex.Path):
-                inner = path(e.list, member if e.list.member else ())
-            else:
-                visit(e.list, member)
-            for part in e.kids():
-                if part is not e.list:
-                    visit(part, inner)
-        else:
-            for part in e.kids():
-                visit(part, member)
+            along(e, member if e.member else ())
+        of_each = member
+        if e.things is not None:
+            of_each = along(e.things, member if e.things.member else ())
+        below = {ex.Stands.ALONE: (), ex.Stands.EACH: of_each}
+        for kid, stands in e.placed():
+            visit(kid, below.get(stands, member))
 
     for e in rule.exprs():
         visit(e, ())
@@ -136,14 +127,11 @@ def _read_by(e: ex.Expr, via: str, words: Words, out: set[Reading]) -> None:
     if isinstance(e, ex.Path):
         _read_along(e, via, words, out)
         return
-    inner, things = via, None
-    if isinstance(e, (ex.Over, ex.Quant)):
-        things = e.list
-        _read_by(things, via, words, out)
-        inner = _climb_of_list(things, words) or via
-    for kid in e.kids():
-        if kid is not things:
-            _read_by(kid, inner, words, out)
+    of_each = via
+    if e.things is not None:
+        of_each = _climb_of_list(e.things, words) or via
+    for kid, stands in e.placed():
+        _read_by(kid, of_each if stands is ex.Stands.EACH else via, words, out)
 
 
 def _climb_of_list(things: ex.Path, words: Words) -> str:
@@ -252,12 +240,7 @@ class _Needs:
 
     def tried(self, pick: str) -> set[NodeId]:
         """To try rows needs the facts by which they are looked up."""
-        paths = (
-            piece
-            for key in self.rules[pick].tries_keys.values()
-            for piece in ex.walk(key)
-            if isinstance(piece, ex.Path)
-        )
+        paths = (path for key in self.rules[pick].tries_keys.values() for path in ex.paths(key))
         return {("cell", path.kinds[0], path.names[0], "") for path in paths}
 
     def picked(self, pick: str) -> set[NodeId]:
@@ -564,19 +547,9 @@ def _numbers_of_fills(rule: Rule, fact: str, known: dict[FactOf, int]) -> Iterat
     """From how many numbers a rule reckons a fact, line by line."""
     for fill in rule.fills:
         if fill.word.name == fact and fill.expr.t[0] == "q":
-            yield _numbers(fill.expr, known)
-
-
-def _numbers(e: ex.Expr, known: dict[FactOf, int]) -> int:
-    """From how many numbers a piece is reckoned."""
-    # of a table
-    if e.t[0] != "q" or isinstance(e, (ex.Look, ex.Step)):
-        return 1
-    if isinstance(e, ex.Path):
-        return known.get((e.kinds[-1], e.names[-1]), 1) if e.names else 1
-    if isinstance(e, ex.Arith):
-        return _numbers(e.a, known) + _numbers(e.b, known)
-    return max((_numbers(kid, known) for kid in e.kids()), default=1)
+            yield fill.expr.numbers(
+                lambda path: known.get((path.kinds[-1], path.names[-1]), 1) if path.names else 1
+            )
 
 
 def _too_long(rule: Rule, fact: str, number: int) -> Fault:

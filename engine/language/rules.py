@@ -747,6 +747,12 @@ class Rule:
         return kept
 
     # ---- what others ask of a rule
+    def stands_with(self, tables: dict[str, Table], values: dict[str, tuple[Any, ...]]) -> bool:
+        """Whether everything that the rule was checked against is as it was."""
+        return all(tables.get(name) is table for name, table in self.c.tables_used.items()) and all(
+            values.get(name) == value for name, value in self.c.values_used.items()
+        )
+
     def exprs(self) -> Iterator[ex.Expr]:
         """Every top expression of the rule."""
         yield from (s.of for s in self.steps.values())
@@ -756,6 +762,21 @@ class Rule:
         yield from (f.expr for f in self.fills)
         if self.verb == "tries":
             yield from self.tries_keys.values()
+
+    @property
+    def comparison(self) -> ex.Cmp | None:
+        """What the rule compares, where that is all of its test."""
+        return self.test if isinstance(self.test, ex.Cmp) else None
+
+    def tested(self) -> Iterator[ex.Path]:
+        """The facts of the rule's own thing, and of what it leads to, that its test reads."""
+        for path in ex.paths(self.test) if self.test is not None else ():
+            if path.own_fact is not None:
+                yield path
+
+    def literals(self) -> Iterator[ex.Literal]:
+        """What must be so of facts of few values, each alone, for the rule to apply."""
+        return (one for condition in self.when for one in condition.literals())
 
     def section(self, edition: str, thing: Thing | None = None) -> str | None:
         """Its section in *edition*, for *thing* where sections differ; None where it is not in

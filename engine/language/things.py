@@ -42,6 +42,15 @@ class Meta:
         return f"<{self.id}>"
 
 
+def unit_shown(thing: Thing | None, fact: str, unit: str | None) -> str | None:
+    """The unit a person wrote this fact in, where they did; else the one that people say it in."""
+    if not isinstance(thing, list):
+        return unit
+    written = thing[0].written.get(fact)
+    said: str | None = thing[0].units.get(fact, unit)
+    return written[1] if written and written[1] else said
+
+
 class Members(list[Thing]):
     """The things of one list of the job."""
 

@@ -220,6 +220,7 @@ class Words:
                     kind.spoken, kind.unspoken = (str(spec), False) if spec != "no" else ("", True)
                 elif name == "change":
                     kind.change = _change(spec)
+                # the keys above are what a kind says of itself; any other name is a fact of it
                 elif isinstance(spec, dict):
                     self._read_word(kind, name, spec, faults)
                 else:

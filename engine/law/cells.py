@@ -308,9 +308,11 @@ def out_of_order(after: Table, before: Table, row: Cells, column: str) -> str:
     others = {key: row[key] for key in after.keys if key != moving}
     then = [r[column] for r in before.rows if _has(r, others)]
     places = _ranks(after, column, [*then, row[column]])
+    # of two rows any two numbers rise or fall, and nobody can mean an order by it
     if places is None or len(then) < 3:
         return ""
     was = [places[cell] for cell in then]
+    # a column that never had an order is broken by no row
     way = 1 if was == sorted(was) else -1 if was == sorted(was, reverse=True) else 0
     rows = [r for r in after.rows if _has(r, others)]
     at = next(i for i, r in enumerate(rows) if r is row)

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from typing import NamedTuple, TypeAlias
 
-from ..language import expressions as ex
 from ..language.rules import JUDGING, Rule
 from ..language.things import NodeId, Thing
 from ..proving.leaves import facts_under
@@ -230,11 +229,10 @@ def _key_of(changes: Iterable[Change]) -> frozenset[tuple[str, str, str]]:
 def operands(rule: Rule, thing: Thing) -> frozenset[Key]:
     """(thing, fact) of what the test of a rule reads of a thing and of those that it leads to."""
     out = set()
-    for path in ex.walk(rule.test) if rule.test is not None else ():
-        if isinstance(path, ex.Path) and path.names and not path.member:
-            holder = path.holder(thing, None)
-            if isinstance(holder, list):
-                out.add((holder[0].id, path.names[-1]))
+    for path in rule.tested():
+        holder = path.holder(thing, None)
+        if isinstance(holder, list):
+            out.add((holder[0].id, path.names[-1]))
     return frozenset(out)
 
 

@@ -29,7 +29,6 @@ from .wording import (
     amount,
     exact_text,
     measured,
-    op_of,
     plain,
     say,
     scale,
@@ -462,7 +461,7 @@ class Explainer:
         self._node(
             node,
             "step",
-            {"op": op_of(expression), "line": spot.path},
+            {"op": expression.operation, "line": spot.path},
             lambda: self._worth("", expression, spot),
         )
         hang = HANGS.get(type(expression), Explainer._hang_kids)
@@ -780,6 +779,16 @@ def support(world: World, rule: Rule, thing: Thing) -> Graph:
 def supporting(world: World, rule: Rule, thing: Thing) -> Iterator[Node]:
     """The nodes of `support` in their order, for who asks what stands there and not how it hangs:
     of one graph in which all that is asked of the run is there once.
+
+    >>> from whywire.engine import load
+    >>> from whywire.engine.running.job import read_job
+    >>> knowledge = load()
+    >>> job = read_job({"circuits": {"kiln": {"breaker": {"rating": "60 A"}}}}, knowledge)
+    >>> world = World(knowledge, job).run()
+    >>> rule = knowledge.rules["breaker-125-percent"]
+    >>> nodes = list(supporting(world, rule, world.things["circuits.kiln.breaker"]))
+    >>> nodes[0].kind, any(node.data.get("origin") == "told" for node in nodes)
+    ('rule', True)
     """
     shared = _shared(world)
     nodes = shared.explainer.g.nodes
@@ -787,7 +796,17 @@ def supporting(world: World, rule: Rule, thing: Thing) -> Iterator[Node]:
 
 
 def givers_under(world: World, rule: Rule, thing: Thing) -> list[str]:
-    """The rules that gave a fact that an answer rests on, in the order of `support`."""
+    """The rules that gave a fact that an answer rests on, in the order of `support`.
+
+    >>> from whywire.engine import load
+    >>> from whywire.engine.running.job import read_job
+    >>> knowledge = load()
+    >>> told = {"load": {"type": "kiln", "current": "48 A"}, "breaker": {"rating": "60 A"}}
+    >>> world = World(knowledge, read_job({"circuits": {"kiln": told}}, knowledge)).run()
+    >>> rule = knowledge.rules["breaker-125-percent"]
+    >>> "kiln-is-continuous" in givers_under(world, rule, world.things["circuits.kiln.breaker"])
+    True
+    """
     shared = _shared(world)
     names = list(shared.under(rule, thing))
     given = {below for name in names for below, role in shared.below.get(name, ()) if role == GIVEN}
@@ -846,7 +865,6 @@ __all__ = [
     "givers_under",
     "kind_of",
     "measured",
-    "op_of",
     "parts_of",
     "pick_name",
     "plain",

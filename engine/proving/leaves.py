@@ -10,11 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any, TypeAlias
 
-from ..basics.sentinels import NONE, NOTHING
 from ..basics.units import Range
 from ..language import expressions as ex
 from ..language.rules import Rule
-from ..language.things import Thing, members
+from ..language.things import Thing
 from ..running.chain import OFF, PASSES, World
 
 Key: TypeAlias = tuple[str, str]  # (thing id, fact)
@@ -77,7 +76,7 @@ class _Walk:
         if key in self._seen:
             return
         self._seen.add(key)
-        against = next((c for c in rule.when if _unmet(c.ev(thing, None))), None)
+        against = next((c for c in rule.when if ex.is_unmet(c.ev(thing, None))), None)
         if against is not None:
             self.line(against, thing, None)
             return
@@ -95,41 +94,9 @@ class _Walk:
         """What a piece of a line rests on."""
         if isinstance(expression, ex.Path):
             self.path(expression, thing, member)
-        elif isinstance(expression, ex.Junction):
-            self.junction(expression, thing, member)
-        elif isinstance(expression, (ex.Over, ex.Quant)):
-            self.listed(expression, thing, member)
-        elif isinstance(expression, ex.Local):
-            self.line(expression.of, thing, None)
-        else:
-            for kid in expression.kids():
-                self.line(kid, thing, member)
-
-    def junction(self, expression: ex.Junction, thing: Thing, member: Member) -> None:
-        """Of a junction that one piece decides that piece, else all of them."""
-        for piece in expression.xs:
-            met = piece.ev(thing, member)
-            if _unmet(met) if expression.all else met is True:
-                self.line(piece, thing, member)
-                return
-        for piece in expression.xs:
-            self.line(piece, thing, member)
-
-    def listed(self, expression: ex.Over | ex.Quant, thing: Thing, member: Member) -> None:
-        """What an aggregate rests on: the list, and of each member why it counts and what it
-        adds.
-        """
-        self.line(expression.list, thing, member)
-        body = expression.body if isinstance(expression, ex.Over) else None
-        for each in members(expression.list.ev(thing, member)):
-            if expression.where is not None:
-                self.line(expression.where, thing, each)
-                if body is not None and _unmet(expression.where.ev(thing, each)):
-                    continue
-            if body is not None:
-                self.line(body, thing, each)
-        if isinstance(expression, ex.Over) and expression.default is not None:
-            self.line(expression.default, thing, member)
+            return
+        for spot in expression.rests_on(thing, member):
+            self.line(*spot)
 
     def path(self, path: ex.Path, thing: Thing, member: Member) -> None:
         """The fact at the end of a path, and the links on the way."""
@@ -206,7 +173,7 @@ class _UnknownWalk(_Walk):
         self.asked: list[Key] = []
 
     def rule(self, rule: Rule, thing: Thing) -> None:
-        if any(_unmet(condition.ev(thing, None)) for condition in rule.when):
+        if any(ex.is_unmet(condition.ev(thing, None)) for condition in rule.when):
             return
         for condition in rule.when:
             if condition.ev(thing, None) is not True:
@@ -236,11 +203,6 @@ class _UnknownWalk(_Walk):
                 self.rule(giver, thing)
             else:
                 self.pick(giver, thing)
-
-
-def _unmet(answer: object) -> bool:
-    """Whether a condition is not met, for whatever reason."""
-    return answer is False or answer is NOTHING or answer is NONE
 
 
 __all__ = ["Key", "UnderFacts", "facts_under", "unknown_under", "unknown_under_fact"]

@@ -242,6 +242,7 @@ class Proof(Steps):
             self.must(i, tries, f"{data['by']} does not try it")
         elif (word.kind, word.name) in self.givers and (not row_of(x) or self.settled(word)):
             found = self.settle(x, word, told)
+        # a fact without the edges to those that could have given it hides a dispute
         for giver, role in found.roles.items():
             below = pick_node(giver, x) if role == "picked by" else rule_node(giver, x)
             self.want.add((i, below, role))
@@ -374,6 +375,7 @@ class Proof(Steps):
     def rule(self, i: str, x: str) -> Ruling:
         """What a rule comes to on a thing, from the nodes its lines lead to."""
         node, item = rule_node(i, x), self.rules[i]
+        # asked by every fact it gives and every rule that it sets aside
         if node in self.memo:
             ruling: Ruling = self.memo[node]
             return ruling
@@ -387,11 +389,13 @@ class Proof(Steps):
         case = None
         if "code by" in item:
             case = self.operand(node, parse(item["code by"], "sum"), at, "code by", "cited by")
+        # a rule that surely does not apply gives nothing, and its lines need not be in the graph
         fills = self.filled(node, item, verb, at) if applies is not False else {}
         against = {e: self.rule(e, x) for e in self.exceptions[i]}
         self.want |= {(node, rule_node(e, x), "exception") for e in against}
         aside = either([e.holds for e in against.values()])
         holds = both([applies, met, *(opposite(e.holds) for e in against.values())])
+        # only a verdict can be set aside aloud: what a filler would have given is simply not given
         if verb not in JUDGING:
             answer = answer_of(verb, applies, aside)
         elif aside and not self.is_quiet(own, against):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from fractions import Fraction
 from typing import Any, TypeAlias, TypeGuard
 
@@ -12,6 +11,7 @@ from ..basics.units import POINTS, UNITS, Number, Range, in_unit, number_text, s
 from ..language import expressions as ex
 from ..language.expressions import as_word
 from ..language.things import Thing, members
+from ..language.things import unit_shown as unit_shown
 
 Value: TypeAlias = Any  # whatever a cell or an evaluation may be (`sentinels` lists what is none)
 Member: TypeAlias = Any  # a thing of a list, a row of a table, or None where neither is looked at
@@ -163,22 +163,9 @@ def phrase(said: str, value: str) -> str:
     return said.replace("{}", value)
 
 
-def unit_shown(thing: Thing | None, fact: str, unit: str | None) -> str | None:
-    """The unit a person wrote this fact in, where they did; else the one that people say it in."""
-    if not isinstance(thing, list):
-        return unit
-    written = thing[0].written.get(fact)
-    said: str | None = thing[0].units.get(fact, unit)
-    return written[1] if written and written[1] else said
-
-
 def unit_as_written(expression: ex.Expr, thing: Thing, member: Member = None) -> str | None:
     """The unit a piece of a line is shown in: as the fact was written, where it is one."""
-    if isinstance(expression, ex.Path):
-        holder = expression.holder(thing, member)
-        if isinstance(holder, list) and expression.names:
-            return unit_shown(holder, expression.names[-1], expression.unit)
-    return expression.unit
+    return expression.unit_on(thing, member)
 
 
 def short(thing: Thing) -> str:
@@ -216,124 +203,6 @@ def _short_name(parts: list[str], kind: str, of_a_lone_whole: bool) -> str:
 # ---- lines
 
 
-def op_of(expression: ex.Expr) -> str:
-    """The name of an operation, as the proof check knows it."""
-    return OPERATIONS[type(expression)](expression)
-
-
-# by kind of piece: what its operation is called
-OPERATIONS: dict[type[ex.Expr], Callable[[Any], str]] = {
-    ex.Arith: lambda e: e.op,
-    ex.Extreme: lambda e: "smaller" if e.least else "larger",
-    ex.Over: lambda e: e.fn,
-    ex.Look: lambda e: "look-up",
-    ex.Step: lambda e: "stepped up" if e.up else "stepped down",
-    ex.Round: lambda e: f"rounded {e.how}",
-    ex.Root: lambda e: "root",
-    ex.Year: lambda e: "year",
-    ex.Not: lambda e: "not",
-    ex.Junction: lambda e: "all" if e.all else "any",
-    ex.Cmp: lambda e: e.op,
-    ex.Gauge: lambda e: "gauge",
-    ex.Is: lambda e: "is",
-    ex.Among: lambda e: "among",
-    ex.Quant: lambda e: e.fn,
-}
-
-
 def say(expression: ex.Expr, thing: Thing, member: Member = None) -> str:
     """A line with its values filled in."""
-    saying = SAYINGS.get(type(expression))
-    return saying(expression, thing, member) if saying else "?"
-
-
-def _say_path(e: ex.Path, thing: Thing, member: Member) -> str:
-    value = e.ev(thing, member)
-    if e.t == ex.FLAG:
-        return f"{e.said} {show(value)}"
-    return f"{e.said} {show(value, unit_as_written(e, thing, member))}"
-
-
-def _say_arith(e: ex.Arith, thing: Thing, member: Member) -> str:
-    left, right = say(e.a, thing, member), say(e.b, thing, member)
-    if e.op in "×÷":
-        if isinstance(e.a, ex.Arith) and e.a.op in "+-±":
-            left = f"({left})"
-        if isinstance(e.b, ex.Arith):
-            right = f"({right})"
-    return f"{left} {e.op.replace('-', '−')} {right}"
-
-
-def _say_extreme(e: ex.Extreme, thing: Thing, member: Member) -> str:
-    pieces = " and ".join(say(piece, thing, member) for piece in e.xs)
-    return f"the {'smaller' if e.least else 'larger'} of {pieces}"
-
-
-def _say_over(e: ex.Over, thing: Thing, member: Member) -> str:
-    # what is taken is worked out for a count too: it may raise where numbers outgrow the limits
-    taken, _ = e.taken(thing, member)
-    if e.fn == "count":
-        return f"how many {e.list.said}"
-    glue = " + " if e.fn == "total" else ", "
-    each = [
-        f"{one[0].name} {show(value, e.unit)}" + ("" if counts is True else " (if it counts)")
-        for one, counts, value in taken
-    ]
-    return f"{e.fn} of {glue.join(each) or 'none'}"
-
-
-def _say_look(e: ex.Look, thing: Thing, member: Member) -> str:
-    value = e.ev(thing, member)
-    keys = ", ".join(
-        show(key.ev(thing, member), unit_as_written(key, thing, member)) for _, key in e.keys
-    )
-    return f"{e.column} from {e.table.id} at {keys}: {show(value, e.unit)}"
-
-
-def _say_step(e: ex.Step, thing: Thing, member: Member) -> str:
-    return f"{say(e.a, thing, member)} stepped {'up' if e.up else 'down'} in {e.table.id}"
-
-
-def _say_junction(e: ex.Junction, thing: Thing, member: Member) -> str:
-    return (" and " if e.all else " or ").join(say(c, thing, member) for c in e.xs)
-
-
-def _say_gauge(e: ex.Gauge, thing: Thing, member: Member) -> str:
-    return f"{say(e.a, thing, member)} is {e.size} or {'smaller' if e.smaller else 'larger'}"
-
-
-def _say_is(e: ex.Is, thing: Thing, member: Member) -> str:
-    return f"{say(e.a, thing, member)} is {'not ' if e.negated else ''}{' or '.join(e.words)}"
-
-
-def _say_among(e: ex.Among, thing: Thing, member: Member) -> str:
-    return f"{say(e.a, thing, member)} is {'not ' if e.negated else ''}among {e.table.id}"
-
-
-# by kind of piece: how it is said with its values filled in
-SAYINGS: dict[type[ex.Expr], Callable[[Any, Thing, Member], str]] = {
-    ex.Num: lambda e, thing, member: e.text,
-    ex.Word_: lambda e, thing, member: str(e.value),
-    ex.Dated: lambda e, thing, member: f"{e.name} {show(e.value, e.unit)}",
-    ex.Column: lambda e, thing, member: e.name,
-    ex.Local: lambda e, thing, member: f"{e.name} {show(e.ev(thing, member), e.unit)}",
-    ex.Path: _say_path,
-    ex.Arith: _say_arith,
-    ex.Extreme: _say_extreme,
-    ex.Over: _say_over,
-    ex.Look: _say_look,
-    ex.Step: _say_step,
-    ex.Round: lambda e, thing, member: (
-        f"{say(e.a, thing, member)} rounded {e.how} to {e.step.text}"
-    ),
-    ex.Root: lambda e, thing, member: f"√({say(e.a, thing, member)})",
-    ex.Year: lambda e, thing, member: f"the year of {say(e.a, thing, member)}",
-    ex.Flag: lambda e, thing, member: say(e.a, thing, member),
-    ex.Not: lambda e, thing, member: f"not {say(e.a, thing, member)}",
-    ex.Junction: _say_junction,
-    ex.Cmp: lambda e, thing, member: f"{say(e.a, thing, member)} {e.op} {say(e.b, thing, member)}",
-    ex.Gauge: _say_gauge,
-    ex.Is: _say_is,
-    ex.Among: _say_among,
-    ex.Quant: lambda e, thing, member: f"{e.fn} {e.list.said} is so",
-}
+    return expression.say(show, thing, member)

@@ -12,7 +12,6 @@ from fractions import Fraction
 from typing import Any, NamedTuple
 
 from ..basics.units import Number, Range, in_unit, to_base
-from ..language import expressions as ex
 from ..language.words import Word
 from ..proving.wording import plain
 from ..running.rerun import Rerun
@@ -95,9 +94,9 @@ class _Mover:
         """What the other side of the comparison is worth, where that lies between two numbers."""
         thing = self.reasons.thing(self.outcome)
         rule = self.rerun.world.k.rules.get(self.outcome.rule)
-        if thing is None or rule is None or not isinstance(rule.test, ex.Cmp):
+        if thing is None or rule is None or rule.comparison is None:
             return None
-        for side in (rule.test.a, rule.test.b):
+        for side in (rule.comparison.a, rule.comparison.b):
             value = side.ev(thing, None)
             if side.t[:2] == self.word.type[:2] and plain(value):
                 number = in_unit(value, self.word.unit)

@@ -151,8 +151,8 @@ class _Builder:
         rule = self.world.k.rules[root.data["rule"]]
         for step, role in self.out.get(root.id, ()):
             if role == rule.verb and rule.verb in JUDGING:
-                if isinstance(rule.test, ex.Cmp):
-                    return self._sides(rule, root, rule.test, step)
+                if rule.comparison:
+                    return self._sides(rule, root, rule.comparison, step)
                 return self._reached([(step, role)])
         return []
 

@@ -323,6 +323,7 @@ class World:
         back: Given | None = None  # the first that might fill it, were nothing withheld
         for rule in rules:
             applies, value = thing[slots[rule.id]], thing[results[rule.id, fact]]
+            # what is surely set aside does not apply: it gives nothing, and leaves nothing open
             if applies is False or self.set_aside(rule, thing) is True:
                 continue
             if rule.verb != "gives":
@@ -330,12 +331,15 @@ class World:
                     back = rule, value
                 if applies is True and value is not None and _before(rule, fallback):
                     fallback = rule, value
+            # whether an exception takes it away is withheld: with it goes what it would have given
             elif self.aside_withheld(rule, thing):
                 unsure.append((rule, None))
+            # one that gives in the place of another does so only where it surely holds
             elif thing[holds[rule.id]] is True or (applies is True and not rule.exception_to):
                 live.append((rule, value))
             elif not rule.exception_to or self._holding_withheld(rule, thing):
                 unsure.append((rule, value))
+        # a filler that comes first fills it whatever the withheld one would have done
         if back is not None and fallback is not None and _before(fallback[0], back):
             back = None
         held = self.withheld is not None and self.withheld.holds_back(thing, fact)
@@ -472,11 +476,13 @@ class World:
         """How many feeders lie above a thing."""
         got = self.depths.get(x[0].id)
         if got is None:
+            # a circle of links would climb for ever: on the way a thing counts as lying at the top
             self.depths[x[0].id] = 0
             got = 0
             k = self.k.words.kinds[x[0].kind]
             if x[0].whole is not None and x[0].kind != "job":
                 got = self.depth(x[0].whole) if x[0].whole[0].kind != "job" else 0
+            # what it links to and is fed itself counts too: a circuit is as deep as its panel
             for w in k.words.values():
                 y = x[w.slot] if w.type[0] == "ref" and not w.part else None
                 if isinstance(y, list) and y is not x[0].whole and y[0].kind != "job":

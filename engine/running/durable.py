@@ -347,43 +347,6 @@ def spelled(says: str) -> str:
 # ---- what a rule waits for -----------------------------------------------------------------------
 
 
-def literals(rule: Rule) -> Iterator[tuple[ex.Path, tuple]]:
-    """The conditions that one choice or yes/no fact decides alone: (its path, the test).
-
-    A test is ("is", words) · ("not", words) · ("yes",) · ("no",).
-    """
-    queue = list(rule.when)
-    while queue:
-        condition = queue.pop(0)
-        if isinstance(condition, ex.Junction) and condition.all:
-            queue[:0] = condition.xs
-        elif (
-            isinstance(condition, ex.Is)
-            and isinstance(condition.a, ex.Path)
-            and not condition.a.member
-            and condition.a.names
-            and "none" not in condition.words
-            and condition.a.t[0] in ("choice", "row", "text")
-        ):
-            yield (
-                condition.a,
-                ("not" if condition.negated else "is", tuple(sorted(condition.words))),
-            )
-        elif (
-            isinstance(condition, ex.Flag)
-            and isinstance(condition.a, ex.Path)
-            and not condition.a.member
-        ):
-            yield condition.a, ("yes",)
-        elif (
-            isinstance(condition, ex.Not)
-            and isinstance(condition.a, ex.Flag)
-            and isinstance(condition.a.a, ex.Path)
-            and not condition.a.a.member
-        ):
-            yield condition.a.a, ("no",)
-
-
 def could(value: object, test: tuple[Any, ...]) -> bool:
     """Could a cell's value meet a literal test: the unknown could, what lies beyond a none could
     not.
@@ -494,16 +457,20 @@ class Plan:
         patterns = [Pattern(self.thing(rule.about, plane))]
         reached: dict[tuple, int] = {}  # path -> the pattern of its last step
         tests: dict[tuple, list] = {}
-        for path, test in literals(rule):
+        for path, test in rule.literals():
             mine = tests.setdefault(path.names, [])
             if test not in mine:
                 mine.append(test)
         pieces = [piece for top in rule.exprs() for piece in ex.walk(top)]
-        for read in (piece for piece in pieces if isinstance(piece, ex.Path)):
+        for read in (path for top in rule.exprs() for path in ex.paths(top)):
+            # what a member of a list reads is matched for no single thing: the list is waited for
+            # whole
             if read.member:
                 continue
             for length in range(1, len(read.names) + 1):
                 step = read.names[:length]
+                # a way is joined once, however many lines go along it: each join more multiplies
+                # the matches
                 if step in reached:
                     continue
                 of, link = (reached[step[:-1]], True) if length > 1 else (0, False)
@@ -516,6 +483,8 @@ class Plan:
                     )
                     for test in tests.get(step, ())
                 ]
+                # a literal says more than that its fact is there: a thing that cannot meet it never
+                # fires
                 for says in said or [self.facts.setdefault(key, f"{key[0]}.{key[1]}")]:
                     patterns.append(Pattern(says, of, link))
                     if link:
@@ -527,7 +496,7 @@ class Plan:
                 reached[step] = len(patterns) - 1
         for exception in knowledge.order.exceptions.get(rule.id, ()):
             patterns.append(Pattern(f"verdict {exception.id}", 0))
-        if any(isinstance(piece, (ex.Over, ex.Quant)) for piece in pieces):
+        if any(piece.things is not None for piece in pieces):
             self.lists.add(rule.id)
             patterns.append(Pattern(f"list {name}", 0))
         return Waiting(name, rule.at, patterns)
@@ -942,7 +911,7 @@ def firings_due(world: World, nodes: frozenset | None = None) -> set:
         if not world.by_kind[rule.about]:
             # what is about things that the job has not is not even read
             continue
-        conditions = [_condition(p, t) for p, t in literals(rule)]
+        conditions = [_condition(p, t) for p, t in rule.literals()]
         for thing in world.by_kind[rule.about]:
             rows = world.rows_of.get((plane, thing[0].id), ()) if plane else (thing,)
             if rows and all(

@@ -25,8 +25,7 @@ from typing import TYPE_CHECKING, Any, NoReturn, TypeAlias
 from ..basics.sentinels import NONE
 from ..language import expressions as ex
 from ..language.rules import FILLING, JUDGING, Fill, Rule
-from ..language.tables import Row
-from ..language.things import NodeId, Thing, Type
+from ..language.things import NodeId, Thing
 from .outcomes import ADVICE, FAILS, OFF, PASSES, TELL
 
 if TYPE_CHECKING:  # those that have emitted code run, and import this module
@@ -56,7 +55,6 @@ BAIL = (
     decimal.DecimalException,
 )
 _NUMBERS = (Decimal, Fraction)
-NOT_MET = "False"  # what a test on what lies beyond a none is worth where nothing is met there
 
 
 # ---- what the emitted code calls -----------------------------------------------------------------
@@ -118,218 +116,16 @@ class Emitter:
         self.variables += 1
         return f"q{self.variables}"
 
-    # ---- expressions: Python text that is worth the piece, or raises
-    def text(self, piece: ex.Expr, thing: str = "x", member: str = "m") -> str:
-        """What *piece* is worth, on the thing and the member whose variables are named."""
-        emit: Callable[..., str] = getattr(self, "_" + type(piece).__name__)
-        return emit(piece, thing, member)
-
-    def _Num(self, piece: ex.Num | ex.Dated, thing: str, member: str) -> str:
-        return self.constant(piece.value)
-
-    _Dated = _Num
-
-    def _Word_(self, piece: ex.Word_, thing: str, member: str) -> str:
-        return repr(piece.value)
-
-    def _Column(self, piece: ex.Column, thing: str, member: str) -> str:
-        return f"{member}[{piece.name!r}]"
-
-    def _Path(self, piece: ex.Path, thing: str, member: str) -> str:
-        start = member if piece.member else thing
-        return start + "".join(f"[{slot}]" for slot in piece.slots)
-
-    def _Local(self, piece: ex.Local, thing: str, member: str) -> str:
-        # a step stands outside the list in which it is named: it has no member
-        return self.text(piece.of, thing, "None")
-
-    def _Arith(self, piece: ex.Arith, thing: str, member: str) -> str:
-        if piece.op == "±":
-            # worth a range
-            return "bail()"
-        op = dict(zip("+-×÷", "+-*/"))[piece.op]
-        return f"({self.text(piece.a, thing, member)} {op} {self.text(piece.b, thing, member)})"
-
-    def _Extreme(self, piece: ex.Extreme, thing: str, member: str) -> str:
-        parts = ", ".join(self.text(part, thing, member) for part in piece.xs)
-        return f"{'min' if piece.least else 'max'}({parts})"
-
-    def _Over(self, piece: ex.Over, thing: str, member: str) -> str:
+    def inner(self) -> str:
+        """The name of the member of a list, within those already entered."""
         self.depth += 1
-        inner = f"m{self.depth}"
-        body = self.text(piece.body, thing, inner) if piece.body is not None else "1"
-        where = f" if {self.text(piece.where, thing, inner)}" if piece.where is not None else ""
+        return f"m{self.depth}"
+
+    def outer(self) -> None:
+        """The list is left again."""
         self.depth -= 1
-        each = f"[{body} for {inner} in {self.text(piece.list, thing, member)}{where}]"
-        if piece.fn == "count":
-            return f"D(len({each}))"
-        if piece.fn == "total":
-            return f"sum({each}, ZERO)"
-        return f"{'min' if piece.fn == 'smallest' else 'max'}({each})"
 
-    def _Look(self, piece: ex.Look, thing: str, member: str) -> str:
-        table = piece.table
-        keys = {name: self.text(value, thing, member) for name, value in piece.keys}
-        exact = [name for name in keys if table.keys[name][0] == "exact"]
-        between = [name for name in keys if name not in exact]
-        key = "(" + "".join(keys[name] + ", " for name in exact) + ")"
-        # look-ups of the same cells by the same keys share one constant
-        said = (table.id, piece.column, piece.t, tuple(keys), piece.where is not None)
-        if piece.where is not None:
-            if between:
-                return "bail()"
-            return self._look_back(piece, piece.where, thing, exact, key, said)
-        if not between:
-            one = {
-                tuple(row[name] for name in exact): _cell(row, piece.column, piece.t)
-                for row in table.rows
-            }
-            return f"{self.constant(one, said)}[{key}]"
-        return self._look_between(piece, exact, between[0], key, keys[between[0]], said)
-
-    def _look_back(
-        self,
-        piece: ex.Look,
-        where: ex.Expr,
-        thing: str,
-        exact: list[str],
-        key: str,
-        said: Hashable,
-    ) -> str:
-        """The cell of the first row that will do, of those that the keys allow."""
-        rows: dict[tuple[Any, ...], list[Row]] = {}
-        for row in piece.table.rows:
-            rows.setdefault(tuple(row[name] for name in exact), []).append(row)
-        self.depth += 1
-        inner = f"m{self.depth}"
-        test = self.text(where, thing, inner)
-        self.depth -= 1
-        # a key may hold an assignment, and what a comprehension goes over may not
-        found = self.variable()
-        return (
-            f"(({found} := {self.constant(rows, said)}[{key}]) and next({inner}[{piece.column!r}]"
-            f" for {inner} in {found} if {test}))"
-        )
-
-    def _look_between(
-        self,
-        piece: ex.Look,
-        exact: list[str],
-        between: str,
-        key: str,
-        value: str,
-        said: Hashable,
-    ) -> str:
-        """The cell of the next row up or down by the key *between*, of which *value* is the
-        text.
-        """
-        rows: dict[tuple[Any, ...], list[tuple[Any, Any]]] = {}
-        for row in piece.table.rows:
-            point = row[between], _cell(row, piece.column, piece.t)
-            rows.setdefault(tuple(row[name] for name in exact), []).append(point)
-        halves = {}
-        for of, points in rows.items():
-            points.sort(key=lambda each: each[0])
-            halves[of] = [at for at, _ in points], [cell for _, cell in points]
-        side = "left" if piece.table.keys[between][0] == "next row up" else "down"
-        found = self.variable()
-        return f"({found} := {self.constant(halves, said)}[{key}])[1][{side}({found}[0], {value})]"
-
-    def _Step(self, piece: ex.Step, thing: str, member: str) -> str:
-        points = self.constant(piece.points, ("points", piece.table.id))
-        side = "left" if piece.up else "down"
-        return f"{points}[{side}({points}, {self.text(piece.a, thing, member)})]"
-
-    def _Round(self, piece: ex.Round | ex.Root | ex.Year, thing: str, member: str) -> str:
-        # few lines round, and how is said in one place
-        return "bail()"
-
-    _Root = _Round
-    _Year = _Round
-
-    def _Flag(self, piece: ex.Flag, thing: str, member: str) -> str:
-        if not isinstance(piece.a, ex.Path):
-            return self.text(piece.a, thing, member)
-        flag = self.variable()
-        value = self.text(piece.a, thing, member)
-        return f"({flag} if ({flag} := {value}).__class__ is bool else bail())"
-
-    def _Not(self, piece: ex.Not, thing: str, member: str) -> str:
-        return f"(not {self.text(piece.a, thing, member)})"
-
-    def _Junction(self, piece: ex.Junction, thing: str, member: str) -> str:
-        word = " and " if piece.all else " or "
-        return "(" + word.join(self.text(part, thing, member) for part in piece.xs) + ")"
-
-    def _Cmp(self, piece: ex.Cmp, thing: str, member: str) -> str:
-        a, b = self.text(piece.a, thing, member), self.text(piece.b, thing, member)
-        if piece.order is not None:
-            order = self.constant(piece.order, id(piece.order))
-            return f"({order}[{a}] {_python_op(piece.op)} {order}[{b}])"
-        if piece.op == "=":
-            return f"equal({a}, {b})"
-        if piece.op == "!=":
-            return f"(not equal({a}, {b}))"
-        return f"({a} {piece.op} {b})"
-
-    def _Gauge(self, piece: ex.Gauge, thing: str, member: str) -> str:
-        return f"({self._gauged(piece, self.text(piece.a, thing, member))})"
-
-    def _gauged(self, piece: ex.Gauge, size: str) -> str:
-        """A size, whose text is given, held against that of the line by their order."""
-        order = self.constant(piece.order, id(piece.order))
-        op = "<=" if piece.smaller else ">="
-        return f"{order}[{size}] {op} {piece.order[piece.size]}"
-
-    def _Is(self, piece: ex.Is, thing: str, member: str) -> str:
-        # a told none is an answer here, and not a word: the general evaluator knows
-        if "none" in piece.words:
-            return "bail()"
-        word = self.variable()
-        value = self.text(piece.a, thing, member)
-        return (
-            f"(({word} {_within(piece)} {_words(piece)}) if ({word} :="
-            f" {value}).__class__ is str else bail())"
-        )
-
-    def _Among(self, piece: ex.Among, thing: str, member: str) -> str:
-        # which rows are meant depends on keys that may be half known
-        if piece.keys:
-            return "bail()"
-        point = self.variable()
-        kinds = "NUMBERS" if piece.a.t[0] == "q" else "WORDS"
-        points = self._points(piece)
-        value = self.text(piece.a, thing, member)
-        return (
-            f"(({point} {_within(piece)} {points}) if ({point} :="
-            f" {value}).__class__ in {kinds} else bail())"
-        )
-
-    def _points(self, piece: ex.Among) -> str:
-        return self.constant(piece.points, ("points of", piece.table.id, piece.column))
-
-    def _Quant(self, piece: ex.Quant, thing: str, member: str) -> str:
-        return self._each(piece, self.text(piece.list, thing, member), thing)
-
-    def _each(self, piece: ex.Quant, things: str, thing: str = "x") -> str:
-        self.depth += 1
-        inner = f"m{self.depth}"
-        where = self.text(piece.where, thing, inner)
-        self.depth -= 1
-        each = f"([{where} for {inner} in {things}])"
-        return {"every": f"all{each}", "some": f"any{each}", "no": f"(not any{each})"}[piece.fn]
-
-    # ---- tests: Python text that is worth True, False, None (unknown), or *nothing* beyond a none;
-    # or raises
-    def test(self, condition: ex.Expr, nothing: str) -> str:
-        """The text of a test, whether or not its facts may be unknown."""
-        return self.open_test(condition, nothing) or self.text(condition)
-
-    def open_test(self, condition: ex.Expr, nothing: str) -> str:
-        """The text of a test whose facts may be unknown; "" where all of them have to be known."""
-        emit: Callable[..., str] | None = getattr(self, "_test_" + type(condition).__name__, None)
-        return emit(condition, nothing) if emit else ""
-
+    # ---- what a fact is worth, for the tests of pieces whose facts may be unknown
     def reach(self, slots: Sequence[int]) -> str:
         """What stands at the end of a path: None where a link is unknown, NONE beyond a none."""
         text = f"x[{slots[0]}]"
@@ -338,7 +134,7 @@ class Emitter:
             text = f"({link}[{slot}] if ({link} := {text}).__class__ is list else {link})"
         return text
 
-    def _answer(self, fact: ex.Path, words: str, met: bool, nothing: str) -> str:
+    def answered(self, fact: ex.Path, words: str, met: bool, nothing: str) -> str:
         """What a fact of few values answers, which is *met* where it is one of *words*: looked up,
         since that is one step.
 
@@ -352,109 +148,13 @@ class Emitter:
         said = f"answers({values}, {words}, {met}, {nothing})"
         return f"{self.answers.setdefault(said, f'A{len(self.answers)}')}[{self.reach(fact.slots)}]"
 
-    def _known(self, path: ex.Path, classes: str, then: Callable[[str], str], nothing: str) -> str:
+    def known(self, path: ex.Path, classes: str, then: Callable[[str], str], nothing: str) -> str:
         """What *then* says of the value of *path* where that is of *classes*."""
         value = self.variable()
         return (
             f"({then(value)} if ({value} := {self.reach(path.slots)}).__class__ {classes} else None"
             f" if {value} is None else {nothing} if {value} is NONE else bail())"
         )
-
-    def _test_Flag(self, condition: ex.Flag, nothing: str) -> str:
-        fact = _fact(condition.a)
-        return self._answer(fact, "{True}", True, nothing) if fact else ""
-
-    def _test_Not(self, condition: ex.Not, nothing: str) -> str:
-        fact = _fact(condition.a.a) if isinstance(condition.a, ex.Flag) else None
-        if fact:
-            return self._answer(fact, "{True}", False, nothing)
-        inner, met = self.open_test(condition.a, "NONE"), self.variable()
-        if not inner:
-            return ""
-        return (
-            f"(None if ({met} := {inner}) is None else {nothing} if {met} is NONE else not {met})"
-        )
-
-    def _test_Is(self, condition: ex.Is, nothing: str) -> str:
-        fact = _fact(condition.a)
-        if fact is None:
-            return ""
-        if "none" in condition.words:
-            return self._test_is_none(fact, condition.negated, nothing)
-        words = _words(condition)
-        return self._answer(fact, words, not condition.negated, nothing) or self._known(
-            fact, "is str", lambda word: f"{word} {_within(condition)} {words}", nothing
-        )
-
-    def _test_is_none(self, fact: ex.Path, negated: bool, nothing: str) -> str:
-        """Is there no such thing? An empty list is none, too."""
-        value, holder = self.variable(), self.variable()
-        if fact.t[0] == "ref":
-            said = f"{value} is {'not ' if negated else ''}NONE"
-        else:
-            said = (
-                f"({value} is NONE or isinstance({value}, list) and not {value}) is {not negated}"
-            )
-        *links, last = fact.slots
-        if not links:
-            return f"(None if ({value} := x[{last}]) is None else {said})"
-        return (
-            f"(None if ({holder} := {self.reach(links)}) is None else {nothing} if {holder} is NONE"
-            f" else None if ({value} := {holder}[{last}]) is None else {said})"
-        )
-
-    def _test_Gauge(self, condition: ex.Gauge, nothing: str) -> str:
-        fact = _fact(condition.a)
-        if fact is None:
-            return ""
-        return self._known(fact, "is str", lambda size: self._gauged(condition, size), nothing)
-
-    def _test_Among(self, condition: ex.Among, nothing: str) -> str:
-        fact = _fact(condition.a)
-        if fact is None or condition.keys or fact.t[0] == "q":
-            return ""
-        return self._known(
-            fact,
-            "is str",
-            lambda point: f"{point} {_within(condition)} {self._points(condition)}",
-            nothing,
-        )
-
-    def _test_Cmp(self, condition: ex.Cmp, nothing: str) -> str:
-        """A quantity that is not known is 0 or more, so that a comparison with more than 0 is
-        open.
-        """
-        fact, limit = _fact(condition.a), condition.b
-        if fact is None or fact.t[0] != "q" or not isinstance(limit, (ex.Num, ex.Dated)):
-            return ""
-        if limit.value.__class__ not in _NUMBERS or not limit.value > 0:
-            return ""
-        name, op = self.constant(limit.value), _python_op(condition.op)
-        return self._known(fact, "in NUMBERS", lambda value: f"{value} {op} {name}", nothing)
-
-    def _test_Quant(self, condition: ex.Quant, nothing: str) -> str:
-        fact = _fact(condition.list)
-        if fact is None:
-            return ""
-        things = self.variable()
-        return (
-            f"({nothing} if ({things} := {self.reach(fact.slots)}) is NONE else"
-            f" {self._each(condition, things)})"
-        )
-
-    def _test_Junction(self, condition: ex.Junction, nothing: str) -> str:
-        parts = [(self.open_test(part, NOT_MET), part) for part in condition.xs]
-        if not any(text for text, _ in parts):
-            return ""
-        # what may raise comes last
-        parts.sort(key=lambda part: not part[0])
-        tests = [(self.variable(), text or self.text(part), bool(text)) for text, part in parts]
-        unknown = " or ".join(f"{met} is None" for met, _, is_open in tests if is_open)
-        if condition.all:
-            fails = " or ".join(f"({met} := {text}) is False" for met, text, _ in tests)
-            return f"(False if {fails} else None if {unknown} else True)"
-        passes = " or ".join(f"({met} := {text})" for met, text, _ in tests)
-        return f"(True if {passes} else None if {unknown} else False)"
 
     # ---- nodes of the order, each for all things `xs` of a world `w`
     def node(self, node: NodeId) -> list[str]:
@@ -470,7 +170,7 @@ class Emitter:
         slot, hold = knowledge.slots[rule.id], knowledge.holds.get(rule.id)
         # what may raise comes last
         conditions = sorted(
-            ((condition, self.open_test(condition, NOT_MET)) for condition in rule.when),
+            ((condition, condition.emit_open(self, ex.NOT_MET)) for condition in rule.when),
             key=lambda each: not each[1],
         )
         doubt = any(text for _, text in conditions)
@@ -481,7 +181,7 @@ class Emitter:
             if text:
                 out += [f"v = {text}", "if v is None: h = None", "elif not v: continue"]
             else:
-                out.append(f"if not {self.text(condition)}: continue")
+                out.append(f"if not {condition.emit(self, 'x', 'm')}: continue")
         if rule.verb in JUDGING:
             out += self._judge(rule, f"x[{slot}]", doubt, hold is not None)
         else:
@@ -522,7 +222,7 @@ class Emitter:
         assert rule.test is not None
         bad = "ADVICE" if rule.verb == "should" else "FAILS"
         met = "False" if rule.verb == "must not" else "True"
-        text = self.open_test(rule.test, "NONE")
+        text = rule.test.emit_open(self, "NONE")
         if text:
             return [
                 f"v = {text}",
@@ -532,25 +232,26 @@ class Emitter:
                 ),
                 *(["if v is None: h = None", f"elif v is not {met}: h = False"] if holds else []),
             ]
-        good = self.text(rule.test) if met == "True" else f"not {self.text(rule.test)}"
+        plainly = rule.test.emit(self, "x", "m")
+        good = plainly if met == "True" else f"not {plainly}"
         return [
             f"{cell} = PASSES if {good} else {'TELL if h is None else ' if doubt else ''}{bad}",
             *([f"if {cell} is not PASSES: h = False"] if holds else []),
         ]
 
     def _fill(self, fill: Fill, cell: str) -> list[str]:
-        fact = _fact(fill.expr)
+        fact = fill.expr.own_fact
         if fact:
             return [f"v = {self.reach(fact.slots)}", "if v is NONE: bail()", f"{cell} = v"]
         is_flag = fill.word.type[0] == "flag"
-        text = is_flag and self.open_test(fill.expr, "None")
+        text = is_flag and fill.expr.emit_open(self, "None")
         if text:
             return [f"{cell} = {text}"]
         if is_flag or isinstance(fill.expr, (ex.Path, ex.Local, ex.Extreme)):
             # these may be worth what stands in a cell, which arithmetic never is
-            value = self.text(fill.expr)
+            value = fill.expr.emit(self, "x", "m")
             return [f"v = {value}", "if v is None or v is NONE: bail()", f"{cell} = v"]
-        return [f"{cell} = {self.text(fill.expr)}"]
+        return [f"{cell} = {fill.expr.emit(self, 'x', 'm')}"]
 
     def cell(self, kind: str, fact: str, plane: str) -> list[str]:
         """A fact of each thing, after its givers: as chain.World.settle, which is asked where
@@ -657,31 +358,6 @@ class Emitter:
             lines += [f"def n{number}(xs, w):", *(f" {line}" for line in self.node(node))]
         answers = [f"{name} = {said}" for said, name in self.answers.items()]
         return "\n".join([*answers, *lines, ""]), self.constants
-
-
-def _fact(piece: ex.Expr) -> ex.Path | None:
-    """*piece* if it is a fact of the thing itself or of what it leads to; None for any other."""
-    if isinstance(piece, ex.Path) and not piece.member and piece.slots:
-        return piece
-    return None
-
-
-def _cell(row: Row, column: str, of_type: Type) -> Any:
-    """A cell of a row as a fact has it: a table writes a flag as a word."""
-    return row[column] == "yes" if of_type == ex.FLAG else row[column]
-
-
-def _python_op(op: str) -> str:
-    return "==" if op == "=" else op
-
-
-def _within(piece: ex.Is | ex.Among) -> str:
-    return "not in" if piece.negated else "in"
-
-
-def _words(piece: ex.Is) -> str:
-    # sorted, so that every start emits the same text
-    return "{" + ", ".join(map(repr, sorted(map(str, piece.words)))) + "}"
 
 
 class Stretch:

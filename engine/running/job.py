@@ -195,6 +195,7 @@ class Job:
         x: list = [None] * self.k.width[kind]
         meta = x[0] = Meta(id_, kind, name)
         meta.whole, meta.units = whole, shape.units
+        # told at once and with what was found so far: reading on would take memory for nothing
         if len(self.things) >= THINGS:
             raise Faults(
                 [
@@ -216,6 +217,7 @@ class Job:
         for w in shape.wholes if whole is not None else ():  # a part of one whole has no other
             if x[w.slot] is None:
                 x[w.slot] = NONE
+        # read on as of nothing told: its faults and those of what follows are told in one round
         if not isinstance(body, dict):
             at, what = place_of(body, Place(self.name)), f"{id_} is {a_noun(kind)}: "
             what += f"{_quoted(body)} does not describe one"
@@ -232,9 +234,11 @@ class Job:
             elif not k.words[canon].part:
                 with self.faults.catching():
                     self.fact(x, k.words[canon], key, v)
+        # every part, told or not: a plain part always exists, and rules ask for it
         for w in shape.parts:
             with self.faults.catching():
                 self._part(x, w, *said.get(w.name, (None, None)))
+        # last, since what tells that there is none may stand anywhere in what was said
         for w in shape.nones:
             ways = w.none_where if w.name not in said else ()
             if any(all(self._told_so(x, *test) for test in tests) for tests in ways):
@@ -368,6 +372,7 @@ class Job:
                 which_choice(*unclear, Place()).what + ": " + which_choice(*unclear, Place()).todo
             )
         tokens, told, elsewhere, rest = text.split(), {}, [], False
+        # the longest piece first: `NM-B cable` is one thing, and `cable` another
         while tokens:
             for n in range(len(tokens), 0, -1):
                 piece = " ".join(tokens[:n])
@@ -388,6 +393,7 @@ class Job:
         alone = self._placing.alone
         if alone.read(k, text) is None and (hint := alone.hint(k, alone.stumbled)):
             return hint
+        # what is understood is written out, so that only the rest is left to say
         if told:
             facts = ", ".join([*(f"{f}: {v}" for f, v in told.items()), *(["..."] if rest else [])])
             return f"{write}{{{facts}}}" + "".join(f", and {t}" for t in elsewhere)
@@ -752,6 +758,8 @@ class Job:
             what = f'"{text}" is not usual for the {w.name} of {meta.id}: {w.usual.said} is'
             near = ""
             nothing = value == 0 < w.usual.least
+        # no `(meant)` is offered: whoever writes 0 A does not know it yet, and a load of nothing
+        # passes
         if nothing:
             raise Fault("not-usual", at, what, "leave the line out if it is not known")
         if not meant:

@@ -688,15 +688,18 @@ class Rerun:
         if plane and (plane not in world.k.rules or fact == world.k.rules[plane].tried.name):
             return False
         slot = world.k.words.kinds[kind].words[fact].slot
+        # taken before anything is put back to what was told, so that equal values spread nothing
         before = [x[slot] for x in things]
         disputed = self._disputed(things, fact)
         world.disputes -= disputed
         left = len(world.disputes)
         for x in things:
             x[slot] = x[0].told.get(fact)
+        # code of the law in force does not know rules that are otherwise here
         if givers:
             world.emitted = self._code_of(node, givers)
             world.settle_all(node, things)
+        # a dispute that came or went moves answers though the cell holds None before and after
         if len(world.disputes) != left:
             disputed = disputed ^ self._disputed(things, fact)
         self.branches[-1].disputes ^= disputed

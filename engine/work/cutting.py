@@ -214,11 +214,13 @@ def _reject(
     """
     coils = [pack for pack in packs if pack.size != FOOT]
     cost = got.cost or Fraction()
+    # the way a total is usually bought, and it leaves a splice inside a wall
     if coils:
         total = _cover(sum(pieces, Fraction()), coils)
         if total.cost is not None and total.cost < cost:
             why = "together long enough, and the pieces cannot be cut from them without a splice"
             got.rejected.append(Rejected(said_packs(total.packs), total.cost, why))
+    # of one piece it is what was found already
     if len(pieces) > 1:
         foot = next((pack for pack in packs if pack.size == FOOT), None)
         own = [_holding([piece], coils, foot) for piece in pieces]
@@ -230,6 +232,7 @@ def _reject(
                 got.rejected.append(
                     Rejected(said, alone, "each piece from a pack of its own: dearer")
                 )
+    # of all that is sold, not of what has a price: somebody asks why it was not by the foot
     foot = next((pack for pack in every if pack.size == FOOT), None)
     if foot is not None and not all(cut.by_the_foot for cut in got.cuts):
         if foot.price is None:

@@ -180,6 +180,7 @@ class Taking:
     def _take(self, slot: str, rules: list[Rule], thing: Thing) -> Take | None:
         """So much of a part for a thing; None where it takes none, or nobody can tell whether."""
         answers = [(rule, self.world.answer(rule, thing)) for rule in rules]
+        # one that surely takes it decides, though another may be open: it is taken once
         live = [rule for rule, answer in answers if answer not in (OFF, TELL)]
         if not live:
             open_ = [rule for rule, answer in answers if answer == TELL]
@@ -209,6 +210,7 @@ class Taking:
                 self._not_sure(slot, thing, rule, "how long", waits)
                 return None
         see_not_negative(rule, thing, min(count, each or count))
+        # nought of it is no line; at least nought is one, for there may be some
         if count == 0 and not least:
             self._note_assumed(thing, slot, key)  # that there is none may be taken for granted
             return None

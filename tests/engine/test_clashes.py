@@ -6,7 +6,7 @@ import pytest
 
 from whywire.engine.basics.errors import Collector
 from whywire.engine.basics.reading import Mapping, Text
-from whywire.engine.checking.clashes import _by_fact, _path, _so, _tried, _ways, clashes, never
+from whywire.engine.checking.clashes import _by_fact, _so, _tried, _ways, clashes, never
 from whywire.engine.checking.examples import came_out
 from whywire.engine.language import expressions as ex
 from whywire.engine.language.rules import EDITIONS, Rule
@@ -33,7 +33,7 @@ def test_the_base_has_none(edition):
 
 def opposite(c: ex.Expr, line: str) -> str | None:
     """A line that is so only where *c* is not."""
-    p = _path(c)
+    p = c.deciding
     if isinstance(c, ex.Not):
         return p.said
     if isinstance(c, ex.Flag):
@@ -55,7 +55,7 @@ def opposite(c: ex.Expr, line: str) -> str | None:
 def seeded():
     for r in K.rules.values():
         for c, line in zip(r.when, r.when_text):
-            if _path(c) and isinstance(r.d["when"], (str, list)) and (no := opposite(c, line)):
+            if c.deciding and isinstance(r.d["when"], (str, list)) and (no := opposite(c, line)):
                 yield r, line, no
 
 
@@ -89,7 +89,7 @@ def twice():
         for f in (
             r.fills
             if r.verb == "gives"
-            and all(_path(c) for c in r.when)
+            and all(c.deciding for c in r.when)
             and r.id not in K.order.exceptions
             else ()
         ):
@@ -200,7 +200,7 @@ def test_what_is_tried_of_a_fact_meets_each_of_its_conditions_and_misses_it():
                     said = {_so(c, v) for v in _tried([(c, line)], K)}
                     asks_only_whether_it_is_told = (
                         isinstance(c, ex.Is)
-                        and set(c.words) == set(_path(c).t[1])
+                        and set(c.words) == set(c.deciding.t[1])
                         or isinstance(c, ex.Gauge)
                         and not c.smaller
                         and c.order[c.size] == min(c.order.values())

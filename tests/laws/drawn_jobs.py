@@ -78,8 +78,8 @@ def some_left_out(rng: random.Random, job: dict, least: int = 1, most: int = 2) 
 # ---- circuits ------------------------------------------------------------------------------------
 
 
-def a_circuit(rng: random.Random) -> dict:
-    """A circuit as somebody might describe it, with up to three facts left out."""
+def in_one(rng: random.Random) -> dict:
+    """A circuit as somebody might describe it, its load in one number."""
     segment = {
         "method": rng.choice(["NM-B", "EMT", "UF-B", "PVC 40"]),
         "length": f"{rng.randint(8, 160)} ft",
@@ -87,7 +87,7 @@ def a_circuit(rng: random.Random) -> dict:
         "location": "dry",
         "bundle": "none",
     }
-    circuit = {
+    return {
         "volts": rng.choice(["240 V", "120/240 V"]),
         "load": {
             "type": rng.choice(
@@ -103,6 +103,11 @@ def a_circuit(rng: random.Random) -> dict:
         },
         "segments": [segment],
     }
+
+
+def a_circuit(rng: random.Random) -> dict:
+    """The same, some with a load in two parts, and with up to three facts left out."""
+    circuit = in_one(rng)
     if rng.random() < 0.3:  # a load in two parts, whose sum is compared
         amps = {"continuous load": rng.randint(5, 30), "noncontinuous load": rng.randint(3, 20)}
         circuit["load"] |= {"type": "other"} | {part: f"{much} A" for part, much in amps.items()}

@@ -9,23 +9,17 @@ import random
 from functools import cache
 from pathlib import Path
 
-from drawn_jobs import JOBS, PLACED, facts_of, plainly, room, without
+from drawn_jobs import JOBS, PLACED, body, in_one, room, some_left_out
 from sweeps import examples, tenth
 
 from whywire.engine import Faults, inspect
 from whywire.engine.answering.inspection import Inspection
 from whywire.engine.answering.note import Note, note_of
-from whywire.engine.basics.reading import read_yaml
 
 # WHYWIRE_NOTES=2000 before a release
 DRAWS = int(os.environ.get("WHYWIRE_NOTES", 0)) or examples(120)
 # those of the shipped jobs that are drawn, some of every room
 SHIPPED = tenth([*JOBS, *PLACED], room, "note")
-
-
-@cache
-def body(path: Path) -> dict:
-    return plainly(read_yaml(path.read_text(), path.name))
 
 
 @cache
@@ -39,50 +33,18 @@ def note_at(path: Path) -> Note:
     return note_of(shipped(path))
 
 
-def a_circuit(rng: random.Random) -> dict:
-    """A circuit as somebody might describe it, with some of it left out."""
-    method = rng.choice(["NM-B", "EMT", "UF-B", "PVC 40"])
-    segment = {
-        "method": method,
-        "length": f"{rng.randint(8, 160)} ft",
-        "place": rng.choice(["basement", "attic", "garage", "conditioned space", "crawl space"]),
-        "location": "dry",
-        "bundle": "none",
-    }
-    circuit = {
-        "volts": rng.choice(["240 V", "120/240 V"]),
-        "load": {
-            "type": rng.choice(
-                ["kiln", "range", "clothes dryer", "space heater", "sauna", "other"]
-            ),
-            "current": f"{rng.randint(10, 60)} A",
-            "connection": rng.choice(["hard-wired", "cord and plug"]),
-        },
-        "breaker": {"rating": f"{rng.choice([20, 30, 40, 50, 60])} A"},
-        "conductors": {
-            "size": f"{rng.choice([14, 12, 10, 8, 6, 4])} AWG",
-            "material": rng.choice(["copper", "copper", "aluminum"]),
-        },
-        "segments": [segment],
-    }
-    for way in rng.sample(sorted(facts_of(circuit), key=repr), rng.randint(0, 3)):
-        circuit = without(circuit, [way])
-    return circuit
-
-
 @cache
 def drawn() -> list[tuple[dict, Inspection]]:
     """Jobs with a fact or two left out, and circuits drawn from a seed: what can be read."""
     rng, out = random.Random(12), []
     while len(out) < DRAWS:
         if rng.random() < 0.5:
-            circuits = {f"c{n}": a_circuit(rng) for n in range(rng.randint(1, 3))}
+            number = rng.randint(1, 3)
+            circuits = {f"c{n}": some_left_out(rng, in_one(rng), 0, 3) for n in range(number)}
             job = {"job": "drawn", "edition": rng.choice(["2017", "2020", "2023", "2026"])}
             job |= {"building": "one-family dwelling", "circuits": circuits}
         else:
-            whole = body(rng.choice(JOBS))
-            ways = rng.sample(sorted(facts_of(whole), key=repr), rng.randint(1, 2))
-            job = {k: v for k, v in without(whole, ways).items() if k != "expect"}
+            job = some_left_out(rng, body(rng.choice(JOBS)))
         try:
             out.append((job, inspect(job)))
         except Faults:

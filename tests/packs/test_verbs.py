@@ -4,6 +4,7 @@ import ast
 from pathlib import Path
 
 import pytest
+from named import asks_by_name
 
 from whywire.engine.law.verbs.registry import EVERY, OTHER_VERBS, VERBS
 from whywire.engine.law.verbs.verb import Verb
@@ -35,20 +36,12 @@ def test_no_word_of_a_clerk_is_a_verb_itself_or_means_two():
     assert len(words) == len(OTHER_VERBS) and not {*words} & {*VERBS}
 
 
-def _asks_for_a_verb_by_name(node):
-    """Whether *node* compares the verb of an edit with names of verbs, or picks by it."""
-    if not isinstance(node, ast.Compare) or not isinstance(node.left, ast.Attribute):
-        return False
-    named = {n.value for c in node.comparators for n in ast.walk(c) if isinstance(n, ast.Constant)}
-    return node.left.attr == "verb" and bool(named & {*VERBS})
-
-
 def test_nobody_else_asks_which_verb_an_edit_has():
     asking = [
         f"{path.relative_to(ROOT)}:{node.lineno}"
         for path in [*ROOT.glob("engine/**/*.py"), *ROOT.glob("cli/*.py")]
         if path.parent != FOLDER
         for node in ast.walk(ast.parse(path.read_text()))
-        if _asks_for_a_verb_by_name(node)
+        if asks_by_name(node, "verb", {*VERBS})
     ]
     assert asking == []

@@ -4,6 +4,7 @@ import ast
 from pathlib import Path
 
 import pytest
+from named import asks_by_name
 
 from whywire.engine.teaching.kinds.kind import Kind
 from whywire.engine.teaching.kinds.registry import EVERY, KINDS
@@ -30,20 +31,12 @@ def test_a_kind_says_all_that_is_asked_of_it(kind):
     assert kind.asks_what_is_open or mine.concluded is not Kind.concluded
 
 
-def _asks_for_a_kind_by_name(node):
-    """Whether *node* compares the kind of a question with names of kinds."""
-    if not isinstance(node, ast.Compare) or not isinstance(node.left, ast.Attribute):
-        return False
-    named = {n.value for c in node.comparators for n in ast.walk(c) if isinstance(n, ast.Constant)}
-    return node.left.attr == "kind" and bool(named & {*KINDS})
-
-
 def test_nobody_else_asks_which_kind_a_question_is():
     paths = [*ROOT.glob("engine/teaching/*.py"), *ROOT.glob("cli/*.py")]
     asking = [
         f"{path.relative_to(ROOT)}:{node.lineno}"
         for path in paths
         for node in ast.walk(ast.parse(path.read_text()))
-        if _asks_for_a_kind_by_name(node)
+        if asks_by_name(node, "kind", {*KINDS})
     ]
     assert asking == []

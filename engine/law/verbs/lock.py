@@ -36,7 +36,11 @@ class Lock(Verb):
         return f"{edit.target} against {edit.d['against']}"
 
     def carry_out(self, material: Material, edit: Edit, kind: str) -> None:
-        """Note the lock."""
+        """Note the lock.
+
+        Raises:
+            Fault: *against* is nothing that a lock keeps out.
+        """
         against = str(edit.d["against"])
         if against not in AGAINST:
             raise Fault(

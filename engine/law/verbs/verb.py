@@ -233,7 +233,11 @@ def _see_examples_few(edit: Edit, faults: Collector) -> None:
 
 
 def put_answers(edit: Edit, after: Mapping) -> None:
-    """Put in the short sentences that an edit gives with its text, or take them away with it."""
+    """Put in the short sentences that an edit gives with its text, or take them away with it.
+
+    Raises:
+        Fault: what is given for them is neither sentences nor none.
+    """
     if "answers" not in edit.d:
         return
     said = edit.d["answers"]
