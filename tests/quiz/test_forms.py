@@ -89,7 +89,7 @@ def test_what_is_not_there_is_told():
     for code, ask in (
         ("no-such-question", {"rooms": ("bxes",)}),
         ("no-such-belief", {"belief": "nobody-believes-it"}),
-        ("too-few-questions", {"rooms": ("panels",), "kinds": ("findings",), "number": 150}),
+        ("too-few-questions", {"rooms": ("panels",), "kinds": ("findings",), "number": 400}),
     ):
         with pytest.raises(Fault) as caught:
             make(maker, models, ask.pop("number", 3), 1, law, **ask)

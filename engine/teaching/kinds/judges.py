@@ -49,6 +49,10 @@ class Judges(Valued):
         return None if made is None else in_a_form(made, draw)
 
 
+# how often words are among the forms where the one that says another is not the key
+ALONE_IS_WRONG = 0.6
+
+
 def in_a_form(made: Made, draw: Draw) -> Made | None:
     """The options of a verdict in one of the forms in which all of them could be right."""
     key, wrong, only = made.key, made.options, draw.only
@@ -68,7 +72,10 @@ def in_a_form(made: Made, draw: Draw) -> Made | None:
     if others and _offering(wrong, only):
         # those that say the other word first: the options are cut from behind
         mixed = sorted(wrong, key=lambda o: (o.belief != only, o not in others))
-        forms.append(made._replace(options=mixed))
+        # a limit that lies between two wrong ones shares its word with one of them: were it asked
+        # so as often as not, the one that says another word would hardly ever be right
+        if not forms or len(others) > 1 or draw.rng.random() < ALONE_IS_WRONG:
+            forms.append(made._replace(options=mixed))
     elif not forms and only and _offering(wrong, only) and key.value.relation:
         forms.append(made._replace(asks="pair", written=pair_text))
     return draw.rng.choice(forms) if forms else None
