@@ -146,9 +146,9 @@ def _needs(
     name: str, first: list[Held], weak: list[str], never: list[str], maker: Maker, width: int
 ) -> list[Line]:
     """What one learner needs next, a line each: what is to be understood, and what to be asked."""
-    said = [
-        f"{_said(maker.beliefs[h.belief].room)}: {maker.beliefs[h.belief].corrected}" for h in first
-    ]
+    # what puts it right says little beside what it puts right
+    beliefs = [maker.beliefs[held.belief] for held in first]
+    said = [f"{_said(b.room)}: not “{b.says}” {b.corrected}" for b in beliefs]
     if weak:
         said.append(f"more of {_listed(weak)}")
     if never:

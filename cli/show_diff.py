@@ -19,6 +19,7 @@ _KINDS = {
     "other days": "Other days",
     "cited otherwise": "Cited otherwise",
 }
+NAMED = 3  # so many of the jobs that could not be compared are named
 SHOWN = 40  # findings that are listed one by one
 
 
@@ -99,8 +100,14 @@ def _turned(got: PackDiff) -> list[Piece]:
     if len(got.differences) > SHOWN:
         more = len(got.differences) - SHOWN
         out.append(Piece("text", "", f"and {more} more: --json lists them"))
+    # a fault of the new version is the same for every job, and is told once
+    reasons: dict[str, list[str]] = {}
     for job, why in got.unread.items():
-        out.append(Piece("label", job, f"could not be compared: {why}"))
+        reasons.setdefault(why, []).append(job)
+    for why, names in reasons.items():
+        rest = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
+        label = f"{', '.join(names[:NAMED])}{rest}"
+        out.append(Piece("label", label, f"could not be compared: {why}"))
     return out
 
 

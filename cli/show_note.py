@@ -234,8 +234,8 @@ def _design(note: Note, width: int, brief: bool) -> list[Line]:
     """
     out = design_lines(note.design, note.mended, width, brief)
     left = [str(number) for number, fault in enumerate(note.faults, 1) if not fault.mend]
-    if note.mended and left:
-        out += labelled(f"Still wrong then: {', '.join(left)}.", width)
+    if out and note.mended and left:
+        _add_more(out, f"Still wrong then: {', '.join(left)}.", width, "")
     if note.right_then:
         usual = f", if the work is done the usual way (--walk: {_count(note.workmanship)})"
         out += labelled(f"It is RIGHT then{usual if note.workmanship else ''}.", width)
@@ -251,7 +251,8 @@ def design_lines(
     out: list[Line] = []
     for place, line in enumerate(design):
         head = f"{label if place == 0 else '':<7}{line.name:<{names}}  "
-        pieces = [line.word, *line.pieces] if line.word else line.pieces
+        pieces = [*([line.word] if line.word else []), *line.pieces]
+        pieces += [] if brief else line.done
         said = " · ".join(pieces)
         # a narrow screen has no room for anything: there a line goes on below, and loses nothing
         if brief or len(head) + len(said) > width >= WIDE:

@@ -425,15 +425,18 @@ def inspected(survey: Survey) -> Inspection:
 
 def as_dict(survey: Survey) -> dict[str, Any]:
     """A survey as plain data: every card in the order in which it was put, and the job."""
-    from ..engine.front import ANOTHER
+    from ..engine.front import ANOTHER, MORE, ROUTE
 
     cards: list[dict[str, Any]] = []
     beside: list[dict[str, Any]] = []
     at = survey
     for answer in reversed(survey.answers):
         at = at.taken_back()
-        asked = survey.asked(answer.card)
-        was_put = at.card is not None and at.card.card == answer.card
+        put = at.card
+        # what says where the way goes on is said to a card of its own
+        takes = {put.card, ROUTE} if put and put.card == MORE else {put.card} if put else set()
+        was_put = answer.card in takes
+        asked = put if put and was_put else survey.asked(answer.card)
         (cards if was_put or answer.card == ANOTHER else beside).append(
             {
                 "card": asked.card,

@@ -40,13 +40,13 @@ ROOMS = {
     ),
     "asking": "places cards said habits turning survey job_file resumed",
     "comparing": (
-        "between without edit_examples slices grid witnesses scenes amendments"
+        "between without edit_examples slices grid witnesses scenes table_examples amendments"
         " compare shelf changes pack_diff"
     ),
     "drawing": "pictures",
     "work": (
-        "opening takeoff cutting ledger price_file buying tasks money handover options conditions"
-        " audit corrections record pictured sheets"
+        "opening takeoff cutting ledger price_file buying tasks money handover beforehand options"
+        " conditions audit corrections record pictured sheets"
     ),
     "writing": "form written book schema starter published",
     "teaching": (

@@ -35,6 +35,8 @@ class DesignLine:
     # of each piece the fact that it says first, as `why` takes it: `size of conductors`
     facts: list[str] = field(default_factory=list)
     of: str = ""  # the thing
+    # what is done that no piece shows: `set the charger to 44 A`
+    done: list[str] = field(default_factory=list)
     word: str = ""  # how it stands by itself, where the headline speaks of something else
 
 
@@ -103,9 +105,12 @@ class Design(Asking):
         taken for granted alone, is asked about, and stands here as it is.
         """
         out: set[tuple[str, str]] = set()
+        failing = failing_in(other.world)
+        if not failing:  # a survey asks with each answer, and no finding is written between cards
+            return out
         asked = {(finding.rule, finding.on) for finding in self.stand.turnable}
         asked |= {(one.finding.rule, one.finding.on) for one in self.stand.open}
-        for rule, name in failing_in(other.world) - asked:
+        for rule, name in failing - asked:
             out |= self.compared(other, rule, name)
         return out
 

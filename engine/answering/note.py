@@ -207,8 +207,7 @@ class Writer(Allowing):
                     change for change in fault.mend if f"{change[0]}.".startswith(f"{line.of}.")
                 ]
                 if mine and not self._is_shown(line, fault):
-                    line.pieces.append(done)
-                    line.facts.append("")
+                    line.done.append(done)
 
     def _is_shown(self, line: DesignLine, fault: Fault) -> bool:
         """Whether what a circuit comes to is otherwise without a mend."""

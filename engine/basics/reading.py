@@ -14,7 +14,7 @@ import gc
 import io
 import re
 from collections.abc import Iterator
-from itertools import count, islice
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
@@ -31,8 +31,9 @@ _SPACES = "[\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000]"
 _NOTHING = "[\u00ad\u200b-\u200f\u2060\ufeff]"
 _PLAIN = str.maketrans("‘’‚“”„‐‑‒–−", 3 * "'" + 3 * '"' + 5 * "-")
 NULL = frozenset(("", "~", "null", "Null", "NULL"))  # nothing, and the ways other programs write it
-LOOK_AFTER = 16  # readings
-_READINGS = count(1)
+# Things made by readings before all of them are looked at: of a million some 170 MB may be garbage.
+LOOK_AFTER = 2_000_000
+_MADE: list[int] = []  # how many things each reading made since the last look
 # in which a # is meant as a number sign
 SENTENCES = (
     "says",
@@ -96,8 +97,8 @@ def all_kept() -> Iterator[None]:
     """While knowledge is read much is made and nothing let go: looking for garbage all along takes
     a third of the time.
 
-    What was made counts as old afterwards, without a look at each of it; every so many times all of
-    it is looked at.
+    What was made counts as old afterwards, without a look at each of it. How much was made decides
+    when all of it is looked at: a pack that is checked brings many times what a job does.
     """
     was = gc.isenabled()
     gc.disable()
@@ -105,10 +106,12 @@ def all_kept() -> Iterator[None]:
         yield
     finally:
         if was:
-            if next(_READINGS) % LOOK_AFTER:
+            _MADE.append(gc.get_count()[0])
+            if sum(_MADE) < LOOK_AFTER:
                 gc.freeze()
                 gc.unfreeze()
             else:
+                _MADE.clear()
                 gc.collect()
             gc.enable()
 

@@ -109,9 +109,9 @@ class _Scenery:
         if near is not None:
             way, value = near
             alone = {**self.case, way: value}
-            stays = self._answers(alone)[1]
+            was, stays = self._answers(alone)
             told = f"{_said(way)} {_value(self.of, way, value)}"
-            before = ", as before" if stays == within else ""
+            before = ", as before" if was == stays == within else ""
             says += f" The same with {told}: {_SAID.get(stays, stays)}{before}."
         return Scene(
             self.edit,

@@ -352,7 +352,7 @@ class Checker:
         """What a fact of that name would be, by what the line asks of it."""
         path = rf"(?:^|[\s(]){re.escape(name)}(?: of [\w ]+?)?"
         choices = re.search(rf"{path} is (?:not )?([^<>=()]+)", str(self.src))
-        if choices:
+        if choices and choices[1].strip() not in ("none", "unknown"):
             return choices[1].strip() if "|" in choices[1] else f"{choices[1].strip()} | ..."
         amount = re.search(rf"{path} (?:>=|<=|!=|=|<|>) \d[\d.,/]*\s?(\S*)", str(self.src))
         if amount:

@@ -46,7 +46,7 @@ MOST_GROUPS = 30
 MOST_PATTERNS = 16  # of one rule: with 17 it never fires
 # the decimal ids "0" to "797185" have hashes of their own; identity is a 32-bit hash
 MOST_FACTS = 700_000
-MOST_PLANS = 4  # of all knowledge there is in a process, some fifty megabytes each
+MOST_PLANS = 3  # of all knowledge there is in a process, some fifty-five megabytes each
 LONGEST = 10_000  # characters of what a fact says
 # Rules of one part of a plan: a state takes room for every rule and fact in it, and only one part
 # has a state at a time.

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
 
+from ..basics.errors import Fault
 from .asked import Model
 from .instances import Maker
 from .points import kept
@@ -200,7 +201,13 @@ def next_paper(
     def add(most: int, at: int, **chosen: Any) -> None:
         """Add as many as *most*, none that is there already."""
         there = {_draw_of(question) for question in quiz.questions}
-        made = make(maker, models, most, seed + at, law, **chosen)
+        try:
+            made = make(maker, models, most, seed + at, law, **chosen)
+        except Fault as fault:
+            # of a belief, or a topic, there may be no question that gives nothing away
+            if fault.code != "too-few-questions":
+                raise
+            return
         quiz.questions += [each for each in made.questions if _draw_of(each) not in there]
 
     half = -(-number // 2) if weak or len(beliefs) < number else number

@@ -36,7 +36,7 @@ from .questions import Draw, Instance, Made, Value, chosen
 from .stems import stems
 
 TRIES = 25  # draws of facts before a seed is given up
-FEW = 12  # draws that show where the key of a model can stand
+FEW = 12  # draws that come to something, which show where the key of a model can stand
 KEPT = 4  # runs of a model that are kept, where its draws are not all of the same things
 
 
@@ -384,7 +384,9 @@ class Maker:
         if (model.name, only) not in self._few:
             rng = random.Random(f"{model.name}:few:{only}")
             few = self._few[model.name, only] = []
-            for _ in range(FEW):
+            for _ in range(2 * TRIES):
+                if len(few) == FEW:
+                    break
                 facts = drawn(model, rng)
                 body = filled(model.job, facts)
                 if "keeps" not in model.d or self.kept(model, self.settled(model, body)):

@@ -29,12 +29,10 @@ def _not_asked(
     knowledge: Knowledge, beliefs: dict[str, Belief], models: Iterable[Model]
 ) -> list[str]:
     maker = Maker(knowledge, beliefs)
-    # an order has no options, and of a section nobody believes anything
+    # an order has no options, of a section nobody believes anything, and of another law only those
+    # are asked who ask for another law
     asked = {
-        name
-        for model in models
-        if kind_asked(model).believed or kind_asked(model).needs_another_law
-        for name in maker.relevant(model)
+        name for model in models if kind_asked(model).believed for name in maker.relevant(model)
     }
     return [
         f'no question asks the belief "{name}" (room {belief.room})'

@@ -112,6 +112,15 @@ def make(
             missed += 1
         else:
             quiz.questions.append(made)
+    if belief or not quiz.questions:
+        # of few models no key can stand wherever a fair paper has it: what there is, is asked
+        missed = 0
+        while len(quiz.questions) < number and missed < MOST_MISSED:
+            made = drawing.unmatched()
+            if made is None:
+                missed += 1
+            else:
+                quiz.questions.append(made)
     if maker.there is not None or beside is not None:
         # what differs stands among the rest, and not before it
         rng.shuffle(quiz.questions)
@@ -210,10 +219,7 @@ class _Drawing:
         """A question of the next in line, or of one whose key shows what was drawn for that one;
         None where nothing comes of it.
         """
-        if not self.line:
-            self.line = self.pool[:]
-            self.rng.shuffle(self.line)
-        first = self.line.pop(0)
+        first = self._next()
         pattern = self._made(first, None)
         if pattern is None:
             return None
@@ -236,6 +242,23 @@ class _Drawing:
             return None
         self.owed[picks_several(pattern)] = plus(given_away(best, right(best)), wanted, -1)
         return self._taken(best, first)
+
+    def unmatched(self) -> Instance | None:
+        """A question of the next in line, wherever its key stands; None where nothing comes of it
+        that cannot be read in another fair way.
+        """
+        first = self._next()
+        made = self._made(first, None)
+        return (
+            None if made is None or other_readings(self.maker, made) else self._taken(made, first)
+        )
+
+    def _next(self) -> Model:
+        """The model whose turn it is."""
+        if not self.line:
+            self.line = self.pool[:]
+            self.rng.shuffle(self.line)
+        return self.line.pop(0)
 
     def _differs(self, made: Instance) -> bool:
         """Whether the answer is another one beside; True where nothing is compared."""

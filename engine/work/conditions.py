@@ -18,7 +18,7 @@ from ..language.things import Thing
 from ..proving.wording import plain, short
 from ..running.rerun import Change
 from .buying import bought
-from .handover import NO_CELL, Sayings
+from .handover import NO_CELL, Sayings, answer_to
 from .money import Price, priced
 from .opening import How, Opened, opened
 from .options import part_changes
@@ -47,6 +47,11 @@ class Condition:
     parts: tuple[str, ...] = ()  # that come, go or change
     stops: str = ""  # why it has no price
     fails: bool = False  # whether the job is not right then, and is without it
+
+    @property
+    def is_answer(self) -> bool:
+        """Whether it is said by its question alone."""
+        return self.says.startswith(answer_to(self.ask))
 
     @property
     def priced(self) -> bool:
@@ -212,9 +217,7 @@ def _found(
             changes += [_change(thing, words[name], MORE + amount, Fraction()) for thing in things]
         over = tuple(change for change in changes if change is not None)
         if over:
-            says = (
-                str(told[said]["says"]) if said in told else f"the answer to “{word.ask}” is {said}"
-            )
+            says = str(told[said]["says"]) if said in told else f"{answer_to(str(word.ask))}{said}"
             yield Condition(fact, _called(things), says, str(word.ask), over)
 
 

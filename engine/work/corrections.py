@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from ..language.knowledge import Knowledge
 from ..language.rules import EDITIONS, JUDGING, Rule
+from ..proving.wording import short
 from ..running.beside import Correction
 from .opening import Opened
 
@@ -55,7 +56,8 @@ def meant_by(correction: Correction, job: Opened) -> list[Meant]:
     stems = _stems(correction.says)
     answers: dict[str, list[tuple[str, str]]] = {}
     for finding in job.told.standing.findings:
-        answers.setdefault(finding.rule, []).append((finding.on, finding.answer))
+        thing = short(job.told.standing.world.things[finding.on])
+        answers.setdefault(finding.rule, []).append((thing, finding.answer))
     found = []
     for rule in job.knowledge.rules.values():
         if rule.verb in JUDGING:
@@ -66,7 +68,10 @@ def meant_by(correction: Correction, job: Opened) -> list[Meant]:
         return []
     found.sort(key=lambda one: (-_weight(one), one.rule))
     least = _weight(found[0]) - BESIDE
-    return [one for one in found if _weight(one) >= least][:MOST]
+    near = [one for one in found if _weight(one) >= least][:MOST]
+    # beside what is about something that is there, words that are about nothing there are no help
+    here = found[0].answers
+    return [one for one in near if one.answers or not here or one.by != WORDS]
 
 
 def _weight(meant: Meant) -> int:

@@ -17,6 +17,11 @@ ANY, NO_CELL = "*", "-"
 NAME, IN_CAPITALS = "name", "NAME"
 
 
+def answer_to(ask: str) -> str:
+    """How a fact is said of which the knowledge has no sentence: by its question."""
+    return f"the answer to “{ask}” is "
+
+
 class Sayings:
     """Reads what a table says of the things of a job as it stands, or as it is to be built."""
 

@@ -4,6 +4,7 @@ to be built, with the mends that the note shows.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
@@ -26,6 +27,8 @@ from ..running.rerun import Change
 
 WORK_PACK = KB / "work"
 SHOP = "shop"
+# one of a list of parts as it is called elsewhere: of what, its kind, which
+ONE_OF = re.compile(r"(.+) ([a-z]+) ([1-9]\d?)")
 OPTIONS = "options"
 MEASURED = "measured-on-what-was-there"  # a table of facts that go with the part they were told of
 
@@ -97,7 +100,7 @@ def opened(
         body, name = body_of(source)
     except Fault as fault:
         raise Faults([fault]) from None
-    body = with_changes(body, changes or {})
+    body = with_changes(body, in_place(body, changes or {}))
     force = in_force(body, name, how.packs, how.edition, how.date, how.place)
     knowledge = load(folders_of_work(force, how.shops), force.edition, force.date)
     _see_shops(knowledge)
@@ -155,6 +158,48 @@ def _told_before(told: Inspection, of: str, fact: str) -> str:
     word = told.k.words.kinds[thing[0].kind].words[fact]
     value = show(thing[word.slot], unit_shown(thing, fact, word.unit))
     return f"{fact} of {short(thing)}, {value}"
+
+
+def in_place(body: Any, changes: Any) -> Any:
+    """Changes to things that are called by their names alone, put where the job has these things;
+    a stretch as it is called elsewhere.
+
+    >>> job = {"ways": {"yard": {"pieces": [{"length": "3 ft"}]}}}
+    >>> in_place(job, {"yard": {"length": "30 ft"}})
+    {'ways': {'yard': {'length': '30 ft'}}}
+    >>> in_place(job, {"yard piece 1": {"length": "4 ft"}})
+    {'ways': {'yard': {'pieces': [{'length': '4 ft'}]}}}
+    """
+    if not isinstance(body, dict) or not isinstance(changes, dict):
+        return changes
+    out = Mapping()
+    out.at = place_of(changes)
+    for key, value in changes.items():
+        put = {key: value} if key in body else _where_it_is(body, str(key), value)
+        for holder, inside in put.items():
+            told = holder in out and isinstance(out[holder], dict) and isinstance(inside, dict)
+            out[holder] = with_changes(out[holder], inside) if told else inside
+    return out
+
+
+def _where_it_is(body: dict[str, Any], name: str, value: Any) -> dict[str, Any]:
+    """A change to a thing by its name, in the list of the job that holds it; as it is, where none
+    does.
+    """
+    part = ONE_OF.fullmatch(name)
+    for holder, things in body.items():
+        if not isinstance(things, dict) or holder == OPTIONS:
+            continue
+        if name in things:
+            return {holder: {name: value}}
+        whole = things.get(part[1]) if part else None
+        if part is None or not isinstance(whole, dict):
+            continue
+        told, at = list(whole.get(f"{part[2]}s", ())), int(part[3]) - 1
+        if at < len(told):
+            told[at] = with_changes(told[at], value)
+            return {holder: {part[1]: {f"{part[2]}s": told}}}
+    return {name: value}
 
 
 def with_changes(body: Any, changes: Any) -> Any:

@@ -20,7 +20,7 @@ from ..proving.wording import short, show, unit_shown
 from .beforehand import said_beforehand
 from .buying import Bought
 from .cutting import said_lengths
-from .handover import HANDED, LEFT_OUT, Sayings
+from .handover import HANDED, LEFT_OUT, Sayings, answer_to
 from .money import Price, percent, said
 from .opening import Opened
 from .pictured import pictures_of
@@ -189,9 +189,8 @@ def head_for(job: Opened, audience: str) -> list[tuple[str, str]]:
 def standing_of(job: Opened) -> list[str]:
     """How the job stands as it was told, and as it is to be built."""
     note = job.note
-    out = [
-        f"As told: {note.headline}. {note.what}" if job.mends else f"{note.headline}. {note.what}"
-    ]
+    said = f"{note.headline}: {note.what}" if note.what else f"{note.headline}."
+    out = [f"As told: {said}" if job.mends else said]
     if job.mends:
         mended = "; ".join(f.ways[0].words for f in note.faults if f.mend and f.ways)
         out.append(f"This sheet is of the job as mended: {mended}. It is {job.headline} then.")
@@ -478,11 +477,14 @@ def _beforehand(material: Material, audience: str) -> list[Row]:
 
 
 def _conditions(material: Material, audience: str) -> list[Row]:
-    """What may be found, with the difference of two whole runs; then what is only asked."""
+    """What may be found, with the difference of two whole runs; to the office also what changes
+    nothing, and what is only asked.
+    """
     found = material.conditions
     if found is None:
         return []
-    rows, same = [], []
+    rows: list[Row] = []
+    same: dict[str, list[str]] = {}
     for one in found.priced:
         text = f"If {one.says} ({', '.join(one.called)})"
         under = list(one.parts) if audience == OFFICE else []
@@ -494,9 +496,15 @@ def _conditions(material: Material, audience: str) -> list[Row]:
             sign = "+" if one.delta > 0 else ""
             rows.append(Row(text, sign + said(one.delta), under))
         else:
-            same.append(one.says)
-    if same:
-        rows.append(Row(f"Nothing changes if {'; or if '.join(dict.fromkeys(same))}"))
+            same.setdefault(one.ask if one.is_answer else "", []).append(one.says)
+    if audience != OFFICE:
+        return rows
+    for ask, each in same.items():
+        if ask:
+            answers = ", ".join(says.removeprefix(answer_to(ask)) for says in each)
+            rows.append(Row(f"Nothing changes if {answer_to(ask)}one of these: {answers}"))
+        else:
+            rows.append(Row(f"Nothing changes if {'; or if '.join(dict.fromkeys(each))}"))
     return [*rows, *(Row(f"{one.ask} ({', '.join(one.called)})", "asked") for one in found.asked)]
 
 
@@ -505,7 +513,9 @@ def _customer(material: Material) -> list[Section]:
     price, prices = material.price, material.prices
     assert price is not None and prices is not None
     design = [Row(f"{line.name}: {', '.join(line.pieces)}") for line in material.job.note.design]
-    done = [Row(task.in_words) for task in material.order.tasks if not task.outside]
+    # each once, whatever it is done to: where everything runs is on the helper's sheet
+    every = [task.says for task in material.order.tasks if not task.outside]
+    done = [Row(says) for says in dict.fromkeys(every)]
     # the tax that the contractor pays on parts is no tax of the customer: it is in the price
     fees = [charge for charge in price.after if charge.name in ("Sales tax", "Permit")]
     inside = price.total - sum((fee.amount for fee in fees), Fraction())
@@ -520,7 +530,10 @@ def _customer(material: Material) -> list[Section]:
         Section("What we do", done),
         Section("Not in the price", [Row(one) for one in _left_out(material)]),
         Section("Price", rows),
-        Section("Options", [row for row in _options(material) if row.right != "not offered"]),
+        Section(
+            "Options",
+            [Row(row.text, row.right) for row in _options(material) if row.right != "not offered"],
+        ),
         Section("The price rests on", _assumed(material)),
         Section("If it is found", _conditions(material, CUSTOMER)),
         Section(BEFOREHAND_SAID, _beforehand(material, CUSTOMER)),

@@ -210,6 +210,7 @@ class Taking:
                 return None
         see_not_negative(rule, thing, min(count, each or count))
         if count == 0 and not least:
+            self._note_assumed(thing, slot, key)  # that there is none may be taken for granted
             return None
         part = self._part(slot, rule, thing)
         if part is None:

@@ -10,6 +10,7 @@ import pytest
 
 from whywire.cli.surveys import answered, read_answers
 from whywire.engine import opened
+from whywire.engine.answering import standing
 from whywire.engine.asking.cards import read_cards
 from whywire.engine.asking.survey import Survey
 from whywire.engine.running.chain import World
@@ -39,10 +40,22 @@ def test_a_step_runs_its_job_a_few_times_however_many_answers_are_tried(name, mo
 
 def test_the_guesses_are_tried_only_where_somebody_asks(monkeypatch):
     step = Survey(CARDS, K, HEAD).answer("Range").answer("No, all new").answer("12 kW")
-    step = step.answer("3 40").answer("Yes")
+    step = step.answer("3 40").answer("That is the panel")
     assert step.line
     runs = []
     run = World.run
     monkeypatch.setattr(World, "run", lambda self: runs.append(self) or run(self))
     assert step.assumed and not runs
     assert len([*step.flips()]) == len(step.assumed) and len(runs) >= len(step.assumed)
+
+
+def test_no_finding_is_written_between_cards(monkeypatch):
+    """Sixty milliseconds of a phone, which nobody reads: the line and the next card need none."""
+
+    def none(*_: object) -> list:
+        raise AssertionError("findings were written")
+
+    monkeypatch.setattr(standing, "findings", none)
+    path = str(ANSWERS / "kiln.yaml")
+    survey = answered(Survey(CARDS, K, HEAD), read_answers(path), path)
+    assert survey.line and survey.card is None

@@ -198,6 +198,7 @@ def by_keys_alone(page) -> None:
 
 def test_a_whole_survey_by_the_keyboard_alone(browser, served):
     page = browser.new_context().new_page()
+    page.set_default_timeout(60_000)
     page.goto(served)
     Keys(page).press("Open the survey here")
     by_keys_alone(page)

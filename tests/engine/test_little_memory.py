@@ -7,12 +7,14 @@ import gc
 import os
 import subprocess
 import sys
+import weakref
 from pathlib import Path
 
 import pytest
 
 from whywire.cli.main import main
 from whywire.engine.answering.inspection import Inspection
+from whywire.engine.basics import reading
 from whywire.engine.basics.errors import Fault
 from whywire.engine.running import cache, durable
 from whywire.engine.running.program import program_of
@@ -92,8 +94,26 @@ def test_plans_are_few_whatever_the_number_of_rule_books():
     for k in books:
         for n in range(4):  # what some answers rest on: a plan for each
             durable.plan_of(k, frozenset({"circuit"}), frozenset({k.order.sequence[n]}))
-    assert len(program_of(books[-1]).plans) == 4
+    assert len(program_of(books[-1]).plans) == durable.MOST_PLANS
     assert sum(len(program_of(k).plans) for k in books) <= durable.MOST_PLANS
+
+
+class Ring:
+    """Garbage that only a look at it finds, as large as what the check of a pack makes."""
+
+    def __init__(self) -> None:
+        self.things = [[self] for _ in range(400_000)]
+
+
+def test_what_many_readings_leave_behind_is_looked_for_by_how_much_it_is():
+    """After every sixteenth reading, however much each had made: a hundred packs that were checked
+    in one process took over a gigabyte.
+    """
+    rings = []
+    for _ in range(8):
+        with reading.all_kept():
+            rings.append(weakref.ref(Ring()))
+    assert sum(ring() is not None for ring in rings) * 400_000 <= reading.LOOK_AFTER
 
 
 def test_rule_books_are_let_go_of(monkeypatch, tmp_path):

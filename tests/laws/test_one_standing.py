@@ -7,12 +7,11 @@ Shipped jobs, surveyed jobs, circuits drawn from a seed and jobs with a fact or 
 from __future__ import annotations
 
 import re
-import sys
 from functools import cache
-from pathlib import Path
 
 import pytest
 from noted_jobs import noted, oven
+from survey_scenes import SURVEYS, surveyed
 from sweeps import WHOLE
 
 from whywire.engine import inspect
@@ -21,9 +20,6 @@ from whywire.engine.answering.questions import Why
 from whywire.engine.language.rules import JUDGING
 from whywire.engine.proving.graph import short
 from whywire.engine.running.chain import ADVICE, FAILS, PASSES, SET_ASIDE
-
-sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "asking"))
-from test_survey import SURVEYS, surveyed  # noqa: E402
 
 pytestmark = pytest.mark.sweep
 WORDS = {"YES.", "NO.", "NOT YET.", "CAN'T TELL."}

@@ -2,8 +2,11 @@
 come out as they say, and how a word is brought.
 """
 
+from types import SimpleNamespace
+
 import pytest
 
+from whywire.cli import show_diff
 from whywire.engine import inspect
 from whywire.engine.comparing import amendments
 
@@ -168,3 +171,10 @@ def test_a_word_to_bring_is_written_as_the_line_uses_it(tmp_path):
     assert "is 'old or new'" in todo['"or" does not part choices']
     # once, though a condition of where: stands in two rules
     assert len([f for f in faults if "floodway" in f.what]) == 1
+
+
+def test_a_fault_of_the_new_version_is_told_once_for_all_jobs():
+    unread = {name: "the new version has a fault" for name in ("one", "two", "three", "four")}
+    got = SimpleNamespace(differences=[], jobs=0, keep=0, unread={**unread, "five": "another"})
+    labels = [piece.label for piece in show_diff._turned(got) if "not be compared" in piece.text]
+    assert labels == ["one, two, three and 1 more", "five"]

@@ -139,6 +139,16 @@ def test_ways_out_are_those_of_fix(page):
     assert "1 thing to fix." in told and "210.21(B)(1)" in told
 
 
+@pytest.mark.parametrize("do", ["why size of conductors", "whynot size of conductors"])
+def test_a_reason_is_one_file_to_share_or_print(page, do):
+    said = shown(page, *KILN, ("do", do), ("other", "6 AWG"))
+    name, address = re.search(r'download="([^"]*why[^"]*)" href="([^"]*)"', said).groups()
+    whole = unquote(html.unescape(address))
+    assert name == f"kiln-north-studio-{'why-not' if do.startswith('whynot') else 'why'}.html"
+    # 6 AWG at 60 C carries 55 A (Table 310.16), and 125 % of 48 A is 60 A (210.19(A)(1))
+    assert "55 A" in whole and "60 A" in whole and "NEC 2023" in whole and "<script" not in whole
+
+
 def test_another_value_is_told_why_it_is_not(page):
     ask = ("do", "whynot size of conductors")
     told = section(shown(page, *KILN, ask, ("other", "6 AWG")))

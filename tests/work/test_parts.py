@@ -99,6 +99,10 @@ def test_a_workshop_told_along_its_framing():
     assert got["PVC strap 1-1/4"] == 4
     assert got["PVC elbow 1-1/4"] == 2 and got["insulating bushing 1-1/4"] == 2  # 180°; 4 AWG
     assert got["ground rod"] == got["rod clamp"] == 2 and got["grounding bar"] == 1
+    # 7 ft in the panel, 10 to the first rod, 6 on to the second; one pound of seal for both ends
+    assert got["6 AWG bare copper"] == 23 and got["duct seal"] == 1
+    # 143 ft are more than a fish tape of 100 ft reaches: a line, 3 ft to hold at both ends
+    assert got["pull line"] == 149
     # (2 wires × 2 cables + 1 ground + 2 device + 1 clamps) × 2.25 in³ = 18 in³
     assert got["one-gang box 18 in³"] == 4 and got["5-20 receptacle"] == 4
     assert got["one-gang plate"] == 4

@@ -10,6 +10,7 @@ let cold = true; // nothing was surveyed yet
 
 worker.onmessage = ({ data }) => {
   if (data.html === undefined && !data.error) return; // it is warm now
+  document.documentElement.dataset.start = data.start ?? "plain"; // how it started, for whoever looks
   busy = false;
   if (data.error) {
     main.querySelector("[role=status]").textContent = data.error;

@@ -5,6 +5,7 @@ const base = new URL(".", self.location).href;
 const bytes = async (file) => new Uint8Array(await (await fetch(base + file)).arrayBuffer());
 
 const env = { WHYWIRE_CACHE: "off", HOME: "/home/pyodide" };
+let start = "snapshot";
 const START = "import sys; sys.path.insert(0, '/code')\nfrom whywire.cli.page.alone import answer; answer";
 
 // What was in memory when the first card was shown (make.mjs). The names are private to Pyodide; it takes a heap
@@ -28,7 +29,10 @@ async function woken() {
 
 const inside = (async () => {
   const files = Promise.all([bytes("code.zip"), bytes("laws.zip")]);
-  const python = await woken().catch(() => loadPyodide({ indexURL: base, env }));
+  const python = await woken().catch(() => {
+    start = "plain";
+    return loadPyodide({ indexURL: base, env });
+  });
   const [code, laws] = await files;
   python.unpackArchive(code, "zip", { extractDir: "/code" });
   python.unpackArchive(laws, "zip", { extractDir: "/laws" });
@@ -37,7 +41,8 @@ const inside = (async () => {
 
 onmessage = async ({ data }) => {
   try {
-    postMessage(JSON.parse((await inside)(JSON.stringify(data))));
+    const said = JSON.parse((await inside)(JSON.stringify(data)));
+    postMessage({ ...said, start });
   } catch (error) {
     postMessage({ error: `This is a defect of whywire: ${String(error).trim().split("\n").pop()}` });
   }
