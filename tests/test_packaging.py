@@ -36,8 +36,8 @@ ROOMS = {
     "checking": "examples clashes gaps thresholds coverage variations mutation",
     "answering": (
         "amended findings verdicts working answers sentences subjects tiers built ways standing"
-        " assumed explain questions whynot reasoned inspection causes fixes asking design allowed"
-        " note expect"
+        " assumed explain questions whynot reasoned causes inspection asking design allowed"
+        " note fixes expect"
     ),
     "asking": "places cards said habits turning survey job_file resumed",
     "comparing": (
