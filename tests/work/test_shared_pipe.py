@@ -105,7 +105,7 @@ def test_the_wires_of_every_circuit_are_in_it():
 
 
 def test_each_its_own_ground_where_that_is_told():
-    lines = take_off(opened(job(METAL, **{"shared EGC": "no"}), How())).lines
+    lines = take_off(held(job(METAL, **{"shared EGC": "no"}))).lines  # sizes as told
     greens = {line.part: len(line.pieces) for line in lines if line.part.endswith("green")}
     assert greens == {"10 AWG THHN/THWN-2 copper green": 2, "12 AWG THHN/THWN-2 copper green": 1}
 
