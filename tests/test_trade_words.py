@@ -56,7 +56,7 @@ ALLOWED: dict[tuple[str, str], str] = {
     ("engine/running/job.py", "cable"): "12/2 is two things in one, and says so",
     ("engine/running/job.py", "feeders panel"): "what feeds what, in the form of a job",
     ("engine/running/rerun.py", "feeders"): "what feeds what, in the form of a job",
-    ("engine/running/unknown.py", "segments attic"): EXAMPLE,
+    ("engine/running/unknown.py", "segments attic kiln"): EXAMPLE,
     ("engine/front.py", "load"): DRAWN,
     ("engine/language/lowering.py", "wire"): EXAMPLE,
     ("engine/teaching/asked.py", "conductors"): EXAMPLE,

@@ -7,7 +7,7 @@ from __future__ import annotations
 import hashlib
 import random
 from collections import Counter
-from collections.abc import Collection, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -79,18 +79,7 @@ def make(
             f'no belief is called "{belief}"',
             suggest(belief, maker.beliefs),
         )
-    pool = [
-        m
-        for m in sorted(models.values(), key=lambda m: m.name)
-        if _fits(m, rooms, kinds, difficulty) and _can_be_asked(maker, m, belief)
-    ]
-    if not pool:
-        raise Fault(
-            "no-such-question",
-            Place("quiz"),
-            "no question answers to all that was asked for",
-            "ask for less: fewer rooms, kinds or a difficulty less",
-        )
+    pool = _pool(maker, models, rooms, kinds, difficulty, belief)
     quiz = Quiz(title or "What does the job require?", seed, law)
     rng = random.Random(f"quiz:{seed}")
     drawing = _Drawing(maker, pool, belief, rng)
@@ -103,24 +92,12 @@ def make(
         apart = _Drawing(maker, differing, belief, rng, beside[0])
         _add_differing(quiz, apart, number, beside[0].said)
     drawing.seen |= {_draw_of(question) for question in quiz.questions}
-    missed = 0
     # a pool may have fewer different draws than are asked for: it is given up after some rounds in
     # which nothing came
-    while len(quiz.questions) < number and missed < 50 + 10 * number:
-        made = drawing.question()
-        if made is None:
-            missed += 1
-        else:
-            quiz.questions.append(made)
+    _fill(quiz, drawing.question, number, 50 + 10 * number)
     if belief or not quiz.questions:
         # of few models no key can stand wherever a fair paper has it: what there is, is asked
-        missed = 0
-        while len(quiz.questions) < number and missed < MOST_MISSED:
-            made = drawing.unmatched()
-            if made is None:
-                missed += 1
-            else:
-                quiz.questions.append(made)
+        _fill(quiz, drawing.unmatched, number, MOST_MISSED)
     if maker.there is not None or beside is not None:
         # what differs stands among the rest, and not before it
         rng.shuffle(quiz.questions)
@@ -134,6 +111,45 @@ def make(
     return quiz
 
 
+def _pool(
+    maker: Maker,
+    models: dict[str, Model],
+    rooms: Collection[str],
+    kinds: Collection[str],
+    difficulty: int,
+    belief: str,
+) -> list[Model]:
+    """The models that answer to all that was asked for.
+
+    Raises:
+        Fault: none does.
+    """
+    pool = [
+        m
+        for m in sorted(models.values(), key=lambda m: m.name)
+        if _fits(m, rooms, kinds, difficulty) and _can_be_asked(maker, m, belief)
+    ]
+    if not pool:
+        raise Fault(
+            "no-such-question",
+            Place("quiz"),
+            "no question answers to all that was asked for",
+            "ask for less: fewer rooms, kinds or a difficulty less",
+        )
+    return pool
+
+
+def _fill(quiz: Quiz, draw: Callable[[], Instance | None], number: int, most_missed: int) -> None:
+    """Draw questions until there are *number*, or nothing came so many times."""
+    missed = 0
+    while len(quiz.questions) < number and missed < most_missed:
+        made = draw()
+        if made is None:
+            missed += 1
+        else:
+            quiz.questions.append(made)
+
+
 OF_A_COMPARISON = 3, 4  # so many of so many questions of a comparison have another answer elsewhere
 
 
@@ -144,13 +160,8 @@ def _add_differing(quiz: Quiz, drawing: _Drawing, number: int, elsewhere: str) -
     # a model only rests on what is otherwise there: of most no draw comes out otherwise
     drawing.pool = [m for m in drawing.pool if drawing.differs_at_all(m)]
     wanted = -(-number * OF_A_COMPARISON[0] // OF_A_COMPARISON[1])
-    missed = 0
-    while drawing.pool and len(quiz.questions) < wanted and missed < MOST_MISSED:
-        made = drawing.question()
-        if made is None:
-            missed += 1
-        else:
-            quiz.questions.append(made)
+    if drawing.pool:
+        _fill(quiz, drawing.question, wanted, MOST_MISSED)
     found = len(quiz.questions)
     if found < wanted:
         have = "question has" if found == 1 else "questions have"
