@@ -11,6 +11,7 @@ import pytest
 from one_circuit import EDITIONS, OneCircuit
 
 from whywire.engine import inspect
+from whywire.engine.answering.note import note_of
 
 DRYER = {
     "supply": "120/240 V",
@@ -245,3 +246,21 @@ def test_wires_that_are_not_there_fill_no_pipe():
     without = OneCircuit(DRYER, brings_an_EGC="no", **told)
     at = ("circuits.one.segments.1", "fill count")
     assert (with_one.fact(*at), without.fact(*at)) == (4, 3)
+
+
+OLD_DRYER = {**DRYER, "work": "left as it is", "receptacle": {"configuration": "10-30"}}
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_of_an_old_outlet_without_a_ground_contact_no_ground_is_assumed(edition):
+    """It was there, so that it is no new receptacle; and whether a ground comes is asked."""
+    job = OneCircuit(OLD_DRYER, edition)
+    assert job.says("new-outlet-has-a-ground") == "does not apply"
+    body = {"job": "trial", "edition": edition, "building": "one-family dwelling"}
+    note = note_of(inspect({**body, "circuits": {"one": OLD_DRYER}}))
+    assert note.headline == "RIGHT IF"
+    asked = [*note.questions, *note.further_questions]
+    assert "brings an EGC" in {question.fact for question in asked}
+    # a new cable has one, and a new receptacle has its contact
+    new = OneCircuit({**OLD_DRYER, "work": "new circuit"}, edition)
+    assert new.says("new-outlet-has-a-ground") == "fails"
