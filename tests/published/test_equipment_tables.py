@@ -318,8 +318,7 @@ def test_load_types():
     }
     assert element == {
         "yes": {"kiln", "tankless water heater", "space heater", "sauna"},
-        "no": {"motor", "well pump", "air compressor", "welder", "lighting", "EV charger"}
-        | {"hydromassage tub"},
+        "no": {"motor", "well pump", "air compressor", "welder", "lighting", "EV charger"},
     }
     assert {v for r in rows("load-types") for k, v in r.items() if k != "type"} == {"yes", "no", ""}
     # nothing is concluded from a word that says nothing
