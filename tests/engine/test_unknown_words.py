@@ -118,7 +118,8 @@ def test_two_hundred_misspellings_are_refused_with_the_word_that_was_meant():
         ({"circuits": {"a": {"termination supply": {}}}}, "supply termination"),
         ({"circuits": {"a": {"insulation": "THHN"}}}, "conductors: {insulation: ...}"),
         ({"circuits": {"a": {"load": {"type": "drier"}}}}, 'did you mean "dryer"?'),
-        ({"circuits": {"a": {}}, "name": "x"}, "stands before it"),
+        ({"circuits": {"a": {"name": "x"}}}, "stands before it"),
+        ({"circuits": {"a": {}}, "name": "x"}, "is written job:"),
     ],
 )
 def test_a_near_miss_is_refused(body, says):
