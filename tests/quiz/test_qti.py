@@ -27,14 +27,9 @@ from whywire.engine.teaching.quiz import key_places, make
 
 K = load()
 MAKER = Maker(K, read_beliefs())
-QUIZ = make(
-    MAKER,
-    read_models(K),
-    12,
-    3,
-    {"edition": "2023", "packs": [], "digest": K.digest},
-    kinds=("asks", "findings", "order"),
-)
+MODELS = read_models(K)
+LAW = {"edition": "2023", "packs": [], "digest": K.digest}
+QUIZ = make(MAKER, MODELS, 12, 3, LAW, kinds=("asks", "findings", "order"))
 
 # element, without its qti- -> (its content as a pattern over the names of its children, its
 # required attributes)
@@ -245,7 +240,7 @@ def test_the_check_can_fail(wrong, told):
 
 
 def one(kind):
-    return next(q for q in QUIZ.questions if q.model.kind == kind)
+    return make(MAKER, MODELS, 1, 3, LAW, kinds=(kind,)).questions[0]
 
 
 def test_one_option_and_an_order_are_right_or_wrong():
