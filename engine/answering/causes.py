@@ -154,8 +154,10 @@ class Causes(Why):
             if not also:
                 out.append(item)
                 continue
-            also[0].take_in(item)
-            out = [other for other in out if other is also[0] or other not in also]
+            first, *rest = also
+            for other in (*rest, item):  # the last is the one whose mend mends them all
+                first.take_in(other)
+            out = [other for other in out if other is first or other not in rest]
         return out
 
     @property

@@ -314,6 +314,14 @@ def test_a_note_is_short():
             assert len(lines) <= 32, (name, len(lines))
 
 
+def test_what_one_mend_mends_is_all_named_with_its_fault():
+    """Three rules want more of the range's breaker, and one mend serves them and its wire."""
+    (path,) = (path for path in JOBS if path.stem == "range-by-a-guess")
+    found = inspect(path)
+    shown = {(r, on) for fault in note_of(found).faults for r in fault.rules for on in fault.on}
+    assert {(f.rule, f.on) for f in found.standing.faults} <= shown
+
+
 def test_half_of_the_shipped_notes_have_eighteen_lines_at_most():
     """Of all of them: the half of a drawn tenth may be any."""
     lengths = [len(show_note(note_at(path))) for path in JOBS]

@@ -201,12 +201,14 @@ def test_cells_editions_and_exceptions_are_said_back_from_what_they_do(looked_at
     assert not any(" unless " in text for text in said.values())
 
 
+@pytest.mark.timed
 def test_a_long_pack_is_looked_at_in_ten_seconds(looked_at):
     """Of the processor's time: two hundred edits."""
     *_, seconds = looked_at
     assert seconds < 10
 
 
+@pytest.mark.timed
 def test_a_pack_of_ten_is_looked_at_in_two_seconds_more_than_the_base_takes(tmp_path):
     """The base is read by whoever looks at anything; what ten edits cost beyond that is theirs."""
     pack = Path(__file__).resolve().parents[2] / "kb" / "places" / "brightwater-metro"
