@@ -3,8 +3,9 @@ and a run in which something fails says how to draw the same sample again.
 """
 
 import os
+import sys
 from pathlib import Path
-from types import NoneType
+from types import ModuleType, NoneType
 
 import pytest
 from hypothesis import settings
@@ -31,6 +32,12 @@ TOGETHER = {
 }
 
 
+def together(nodeid: str) -> str:
+    """With which others a test is run: those of its file, or of files that are tested together."""
+    file = Path(nodeid.split("::", 1)[0]).as_posix()
+    return TOGETHER.get(file, file)
+
+
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config, log):
     """With `--dist loadfile` a process takes a file, or files that are tested together."""
@@ -40,8 +47,7 @@ def pytest_xdist_make_scheduler(config, log):
 
     class Together(LoadFileScheduling):
         def _split_scope(self, nodeid: str) -> str:
-            file = Path(nodeid.split("::", 1)[0]).as_posix()
-            return TOGETHER.get(file, file)
+            return together(nodeid)
 
     return Together(config, log)
 
@@ -55,6 +61,25 @@ def pytest_collection_modifyitems(config, items) -> None:
         for item in items:
             if item.get_closest_marker("timed"):
                 item.add_marker(alone)
+
+
+USED: set[ModuleType] = set()  # the test modules whose caches are still kept
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_runtest_teardown(item, nextitem) -> None:
+    """What a file's tests keep for one another ends with the last of them: hundreds of inspected
+    jobs make every later look for garbage in the process a long one.
+    """
+    USED.add(item.module)
+    if nextitem is not None and together(nextitem.nodeid) == together(item.nodeid):
+        return
+    shared = sys.modules.get("noted_jobs")  # kept for the files that are tested together
+    for module in (*USED, *([shared] if shared else [])):
+        for kept in vars(module).values():
+            if hasattr(kept, "cache_clear") and kept.__module__ == module.__name__:
+                kept.cache_clear()
+    USED.clear()
 
 
 def copied(piece):
