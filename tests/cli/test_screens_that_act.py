@@ -228,6 +228,7 @@ def test_what_no_way_out_is_known_of_is_not_called_fixed(tmp_path: Path) -> None
         "segments:\n      - {method: AC, length: 25 ft, place: basement}"
         "\n      - {method: AC, length: 5 ft, place: underground, burial depth: 24 in}",
     )
+    two = two.replace("work: existing", "work: new circuit")
     path.write_text(f"job: range\n{HEAD}{two}")
     note = json.loads(typed("inspect", path, "--chainer", "plain", "--json")[1])["note"]
     left = [str(n) for n, fault in enumerate(note["faults"], 1) if not fault["ways"]]
