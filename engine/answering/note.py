@@ -254,7 +254,7 @@ class Writer(Allowing):
         if missing:
             return f"have somebody who knows it look at this: {missing[0].short}"
         if referred := self.referred():
-            return begun_small(referred[0][0])
+            return begun_small(referred[0][0]).rstrip(".")
         things = sum(len(place.says) for place in walk)
         if things:
             many = f"{things} things that are" if things > 1 else "1 thing that is"
